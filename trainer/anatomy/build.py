@@ -1,0 +1,113 @@
+"""One head, from the implicit model to surfaces and samples."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+
+from trainer.anatomy.alveolus import alveolar_process
+from trainer.anatomy.canal import canal
+from trainer.anatomy.cranium import cranium
+from trainer.anatomy.dentition import dentition
+from trainer.anatomy.implicit import union
+from trainer.anatomy.landmarks import chin_contact, starter_landmarks
+from trainer.anatomy.mandible import mandible
+from trainer.anatomy.meshing import Mesh, simplified, surface
+from trainer.anatomy.skin import jaw_share, skin
+from trainer.anatomy.spine import cervical_column, hyoid
+from trainer.anatomy.structures import named_solids, structure_of
+from trainer.anatomy.tooth_measures import front_outer_cusp
+from trainer.anatomy.warp import head_warp
+from trainer.models.frames import Frame, Side
+from trainer.models.meshes import DisplayPart, HeadMeshes, Tissue
+from trainer.models.structures import Head
+from trainer.models.subject import Sex
+
+# Raise when a change of the model changes the meshes.
+GENERATOR_VERSION = 1
+# Triangles at rest and while something moves; all parts together stay below 60 000 at rest.
+SKULL_TRIANGLES = (17000, 5000)
+MANDIBLE_TRIANGLES = (7000, 2400)
+SPINE_TRIANGLES = (3500, 800)
+HYOID_TRIANGLES = (500, 200)
+SKIN_TRIANGLES = (14000, 5000)
+TOOTH_TRIANGLES = (420, 110)
+CANAL_TRIANGLES = (400, 150)
+STRUCTURE_TRIANGLES = 200
+# The bone between braincase and teeth: how softly the alveolar process meets the upper jaw.
+MAXILLA_BLEND_MM = 3.0
+
+
+def build_head(sex: Sex, tell: Callable[[str], None] = lambda _: None) -> HeadMeshes:
+    """Surfaces, structures and landmarks of the mean man or woman.
+
+    ``tell`` is called with the name of each part before it is made. The result is the same on
+    every run.
+    """
+    warp = head_warp(sex)
+    teeth = dentition(sex)
+    upper = [t for t in teeth if t.frame is Frame.SKULL]
+    fine: list[DisplayPart] = []
+    coarse: list[DisplayPart] = []
+
+    def add(
+        part: str, tissue: Tissue, frame: Frame, mesh: Mesh, budget: tuple[int, int],
+        follows: bool = False,
+    ) -> None:  # fmt: skip
+        for parts, triangles in ((fine, budget[0]), (coarse, budget[1])):
+            parts.append(display_part(part, tissue, frame, simplified(mesh, triangles),
+                                      warp.to_mean_man if follows else None))  # fmt: skip
+
+    tell("skull")
+    maxilla = union(warp.shape(cranium()), alveolar_process(upper), blend_mm=MAXILLA_BLEND_MM)
+    add("skull", Tissue.BONE, Frame.SKULL, surface(maxilla, 1.0), SKULL_TRIANGLES)
+    tell("lower jaw")
+    add("mandible", Tissue.BONE, Frame.MANDIBLE, surface(mandible(sex), 0.8), MANDIBLE_TRIANGLES)
+    tell("cervical column and hyoid")
+    spine = surface(warp.shape(cervical_column()), 1.0)
+    add("cervical-column", Tissue.BONE, Frame.SKULL, spine, SPINE_TRIANGLES)
+    add("hyoid", Tissue.BONE, Frame.SKULL, surface(warp.shape(hyoid()), 0.8), HYOID_TRIANGLES)
+    tell("skin")
+    add("skin", Tissue.SKIN, Frame.SKULL, surface(warp.shape(skin()), 1.3), SKIN_TRIANGLES, True)
+    tell("teeth")
+    for tooth in teeth:
+        mesh = surface(tooth.solid, 0.35)
+        add(f"tooth-{tooth.fdi}", Tissue.TOOTH, tooth.frame, mesh, TOOTH_TRIANGLES)
+    for side in (Side.LEFT, Side.RIGHT):
+        mesh = surface(canal(sex, side), 0.4)
+        add(f"canal-{side}", Tissue.NERVE, Frame.MANDIBLE, mesh, CANAL_TRIANGLES)
+
+    tell("structures")
+    structures, marks = {}, {}
+    for solid in named_solids(sex):
+        structure, mesh = structure_of(solid)
+        structures[structure.id] = structure
+        marks[structure.id] = display_part(
+            structure.id, Tissue.BONE, structure.frame, simplified(mesh, STRUCTURE_TRIANGLES)
+        )
+    head = Head(sex, structures, landmarks(sex), chin_contact(sex))
+    return HeadMeshes(head, tuple(fine), tuple(coarse), marks)
+
+
+def landmarks(sex: Sex) -> dict[str, np.ndarray]:
+    """The starter landmarks and the lower first molar's front cheek-side cusp [mm]."""
+    found = starter_landmarks(sex)
+    for tooth in dentition(sex):
+        if tooth.fdi in (36, 46):
+            side = Side.LEFT if tooth.fdi == 36 else Side.RIGHT
+            found[f"lower-first-molar-cusp-{side}"] = front_outer_cusp(tooth)
+    return found
+
+
+def display_part(
+    part: str, tissue: Tissue, frame: Frame, mesh: Mesh,
+    to_mean_man: Callable[[np.ndarray], np.ndarray] | None = None,
+) -> DisplayPart:  # fmt: skip
+    """A surface ready for the screen; with ``to_mean_man`` it follows the lower jaw."""
+    share = None
+    if to_mean_man is not None:
+        share = jaw_share(to_mean_man(mesh.vertices_mm)).astype(np.float32)
+    return DisplayPart(
+        part, tissue, frame, mesh.vertices_mm.astype(np.float32), mesh.faces, share
+    )

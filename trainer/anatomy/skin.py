@@ -1,0 +1,131 @@
+"""The outer skin of head and neck in the mean man's skull frame, teeth together, lips closed.
+
+One closed solid, made of the large forms (`skin_base`), the face (`skin_face`) and the ears
+(`skin_ear`). A bald, calm adult with closed eyes. Other people follow through `warp.HeadWarp`.
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from trainer.anatomy.implicit import Shape, both_sides, common, cut, half_space, union
+from trainer.anatomy.landmarks import chin_contact, starter_landmarks
+from trainer.anatomy.skin_base import CUT_UP_MM, head_base, neck_base
+from trainer.anatomy.skin_ear import ear, ear_bowl
+from trainer.anatomy.skin_face import (
+    LIP_LINE_UP_MM,
+    MOUTH_HALF_WIDTH_MM,
+    lip_line,
+    mouth_height,
+    with_eyes,
+    with_mouth,
+    with_neck_relief,
+    with_nose,
+    with_relief,
+)
+from trainer.models.subject import Sex
+
+Array = NDArray[np.float64]
+
+
+@lru_cache(maxsize=1)
+def skin() -> Shape:
+    """The solid bounded by the skin of head and neck, cut flat at z = -190 mm; man's skull frame."""
+    face = with_mouth(with_nose(with_eyes(with_relief(head_base()))))
+    neck = with_neck_relief(neck_base())
+    head = union(face, neck, blend_mm=16)
+    eared = cut(union(head, ear(), blend_mm=4), ear_bowl(), blend_mm=3)
+    floor = half_space((0, 0, CUT_UP_MM), (0, 0, -1))
+    return both_sides(common(eared, floor))
+
+
+def _smooth_step(x: Array) -> Array:
+    t = np.clip(x, 0.0, 1.0)
+    return t * t * (3.0 - 2.0 * t)
+
+
+def jaw_share(points_mm: ArrayLike) -> Array:
+    """How far skin points (n, 3), man space [mm], follow the lower jaw: (n,) from 0 to 1.
+
+    0 above the mouth line and cheekbones, on the back of the head and low on the neck; 1 on lower
+    lip and chin. The value steps at the mouth line, most in the middle, and fades through the cheek.
+    """
+    p = np.asarray(points_mm, float).reshape(-1, 3)
+    x, forward, up = np.abs(p[:, 0]), -p[:, 1], p[:, 2]
+    below = mouth_height(x, forward) - up
+    # the step shrinks towards the corner of the mouth, so the opening is a lens and not a box
+    across = np.clip(x / (MOUTH_HALF_WIDTH_MM + 1.0), 0.0, 1.0)
+    step = np.sqrt(1.0 - across**4)
+    away = np.abs(below)
+    reach = 14.0 + 0.25 * np.maximum(x - MOUTH_HALF_WIDTH_MM, 0.0)
+    fade = 1.0 - (1.0 - step) * (1.0 - _smooth_step(away / reach))
+    lips = 0.5 + 0.5 * np.where(below > 0, 1.0, -1.0) * fade
+    # behind the corner the dividing line climbs towards the joint
+    climb = np.clip((92.0 - forward) / 75.0, 0.0, 1.0)
+    line = LIP_LINE_UP_MM + 1.0 + 26.0 * climb
+    cheek = _smooth_step(0.5 + (line - up) / (34.0 + 10.0 * climb))
+    corner = _smooth_step((x - MOUTH_HALF_WIDTH_MM + 4.0) / 12.0)
+    corner = np.maximum(corner, _smooth_step((86.0 - forward) / 10.0) * (x > 15))
+    share = lips * (1.0 - corner) + cheek * corner
+    # under the chin the skin of the neck stretches; behind the jaw nothing moves
+    share *= 1.0 - _smooth_step((-102.0 - up) / 46.0)
+    share *= _smooth_step((forward + 4.0) / 26.0)
+    return np.clip(share, 0.0, 1.0)
+
+
+def _on_ray(start_mm: Array, direction: Array, reach_mm: float) -> Array:
+    """The outermost surface point on a ray that starts inside, by search and bisection."""
+    along = np.linspace(0.0, reach_mm, int(reach_mm * 4) + 1)
+    inside = skin()(start_mm + along[:, None] * direction) < 0
+    low = float(along[np.flatnonzero(inside)[-1]])
+    high = low + 0.25
+    for _ in range(40):
+        mid = (low + high) / 2
+        if skin()((start_mm + mid * direction)[None])[0] < 0:
+            low = mid
+        else:
+            high = mid
+    return start_mm + low * direction
+
+
+@lru_cache(maxsize=1)
+def _skin_points() -> dict[str, Array]:
+    ahead = np.array([0.0, -1.0, 0.0])
+    left = np.array([1.0, 0.0, 0.0])
+    down = np.array([0.0, 0.0, -1.0])
+
+    def front(half: float, up: float) -> Array:
+        return _on_ray(np.array([half, -60.0, up]), ahead, 80.0)
+
+    def foremost(low: float, high: float, sign: float) -> Array:
+        """Most (sign 1) or least (-1) forward midline point between two heights."""
+        rows = np.array([front(0.0, u) for u in np.arange(low, high, 0.25)])
+        return rows[np.argmax(-sign * rows[:, 1])]
+
+    eye = starter_landmarks(Sex.MALE)["globe-left"]
+    chin = _on_ray(np.array([0.0, chin_contact(Sex.MALE)[1], -80.0]), down, 40.0)
+    tragion = _on_ray(np.array([50.0, -4.0, 2.0]), left, 45.0)
+    found = {
+        "tragion-left": tragion,
+        "tragion-right": tragion * [-1, 1, 1],
+        "glabella": foremost(26.0, 38.0, 1.0),
+        "sellion": foremost(12.0, 26.0, -1.0),
+        "subnasale": front(0.0, -33.5),
+        "nose-tip": foremost(-28.0, -12.0, 1.0),
+        "pupil-left": front(eye[0], eye[2]),
+        "pupil-right": front(eye[0], eye[2]) * [-1, 1, 1],
+        "lip-line": np.array([0.0, -lip_line(0.0)[0], LIP_LINE_UP_MM]),
+        "pogonion-skin": foremost(-92.0, -76.0, 1.0),
+        "chin-contact": chin,
+        "vertex": _on_ray(np.array([0.0, -10.0, 60.0]), -down, 90.0),
+        "opisthocranion": _on_ray(np.array([0.0, 40.0, 38.0]), -ahead, 80.0),
+    }
+    return found
+
+
+def skin_points() -> dict[str, Array]:
+    """Named points (3,) [mm] on the skin, man's skull frame; fresh copies at every call."""
+    return {name: point.copy() for name, point in _skin_points().items()}

@@ -1,0 +1,198 @@
+"""The command ``trainer``. Thin: each command calls services and prints.
+
+Exit codes: 0 done; 1 the file or value has faults; 2 cannot be read, found or shown.
+Heavy imports stand inside the commands, so that help and file checks start quickly.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import logging
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+
+from trainer.errors import NotFound, NotReadable, NotValid, TrainerError
+
+DONE, FAULTY, UNREADABLE = 0, 1, 2
+log = logging.getLogger("trainer.cli")
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command and return its exit code."""
+    arguments = _parser().parse_args(argv)
+    logging.basicConfig(level=logging.WARNING, format="%(name)s: %(message)s")
+    try:
+        return int(arguments.run(arguments))
+    except NotValid as error:
+        _say(str(error))
+        return FAULTY
+    except (NotReadable, NotFound) as error:
+        _say(str(error.args[0] if error.args else error))
+        return UNREADABLE
+    except TrainerError as error:
+        _say(str(error))
+        return FAULTY
+    except OSError as error:
+        _say(f"{error.filename or 'file'}: {error.strerror or error}. Nothing was changed.")
+        return UNREADABLE
+
+
+def _say(text: str) -> None:
+    print(text, file=sys.stderr)
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="trainer",
+        description="Practise placing a patient in a dental cone-beam CT unit, on a synthetic head "
+        "and without radiation. Without a command the window opens.",
+        epilog="Training only: not a medical device, not evidence of clinical competence. Local "
+        "rules and licensed practitioners decide.",
+    )
+    parser.set_defaults(run=_window, case=None)
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND")
+
+    def add(name: str, run: object, text: str) -> argparse.ArgumentParser:
+        sub = commands.add_parser(name, help=text, description=text)
+        sub.set_defaults(run=run)
+        return sub
+
+    def add_case(sub: argparse.ArgumentParser, **more: object) -> None:
+        sub.add_argument("case", metavar="CASE", help="name of a shipped case, or a file", **more)  # type: ignore[arg-type]
+
+    def add_set(sub: argparse.ArgumentParser) -> None:
+        sub.add_argument(
+            "--set", dest="changes", metavar="KEY=VALUE", action="extend", nargs="+", default=[],
+            help="values over the case's start, for example chin_height_mm=6 yaw_deg=0",
+        )  # fmt: skip
+
+    sub = add("window", _window, "Open the window, on a case if one is named.")
+    add_case(sub, nargs="?")
+    sub = add("assess", _assess, "Tell what the field holds and what to change.")
+    add_case(sub)
+    add_set(sub)
+    sub.add_argument("--json", action="store_true", help="print everything as JSON")
+    sub = add("check", _check, "Report every fault in case and unit files.")
+    sub.add_argument("paths", metavar="PATH", nargs="+", help="a file, or a folder of files")
+    sub = add("render", _render, "Draw a case off screen into a PNG file.")
+    add_case(sub)
+    add_set(sub)
+    sub.add_argument("--out", metavar="FILE.png", required=True, type=Path)
+    sub.add_argument("--skin-only", action="store_true", help="hide skull and field")
+    sub = add("anatomy", _anatomy, "Tell landmarks, tooth sizes and volumes of the head.")
+    sub.add_argument("--sex", choices=("male", "female"), default="male")
+    sub.add_argument("--json", action="store_true", help="print everything as JSON")
+    sub = add("build-head", _build_head, "Build the head's surfaces from the model again.")
+    sub.add_argument("--out", metavar="FOLDER", type=Path, default=None)
+    sub.add_argument("--sex", choices=("male", "female"), action="append")
+    sub = add("demo", _demo, "Play the demo case and leave a report and pictures.")
+    sub.add_argument("--out", metavar="FOLDER", type=Path, default=Path("demo-output"))
+    return parser
+
+
+def _window(arguments: argparse.Namespace) -> int:
+    try:
+        from trainer.app.main import run
+    except ImportError as error:
+        raise NotReadable(
+            f"The window's libraries are not installed ({error}). Run 'python3 start.py', which "
+            "installs them; the commands 'trainer assess' and 'trainer check' work without."
+        ) from error
+    return run(arguments.case)
+
+
+def _assess(arguments: argparse.Namespace) -> int:
+    from trainer.services.assessment import assessment, assessment_text
+    from trainer.services.workbench import open_workbench, setup_from_words
+
+    bench = open_workbench(arguments.case)
+    setup = setup_from_words(bench.case.start, bench.unit, arguments.changes)
+    if arguments.json:
+        print(json.dumps(assessment(bench, setup), indent=1))
+    else:
+        print(assessment_text(bench, setup))
+    return DONE
+
+
+def _check(arguments: argparse.Namespace) -> int:
+    from trainer.services.assets import UNITS, known_structure_ids
+    from trainer.services.scenario_io import check_file
+
+    ids = known_structure_ids()
+    code, files = DONE, 0
+    for named in map(Path, arguments.paths):
+        found = sorted(named.rglob("*.y*ml")) if named.is_dir() else [named]
+        if not found:
+            _say(f"{named}: no case or unit files in this folder")
+            code = max(code, UNREADABLE)
+        for path in found:
+            files += 1
+            try:
+                faults = check_file(path, UNITS, ids)
+            except NotReadable as error:
+                _say(str(error.args[0] if error.args else error))
+                code = max(code, UNREADABLE)
+                continue
+            for fault in faults:
+                print(fault)
+            if faults:
+                code = max(code, FAULTY)
+    if code == DONE:
+        print(f"{files} file{'s' if files != 1 else ''} checked, no faults.")
+    return code
+
+
+def _render(arguments: argparse.Namespace) -> int:
+    from trainer.services.workbench import open_workbench, setup_from_words
+
+    bench = open_workbench(arguments.case)
+    setup = setup_from_words(bench.case.start, bench.unit, arguments.changes)
+    try:
+        from trainer.scene.snapshot import save_picture
+    except ImportError as error:
+        raise NotReadable(
+            f"The drawing libraries are not installed ({error}). Run 'python3 start.py', which "
+            "installs them."
+        ) from error
+    save_picture(bench, setup, arguments.out, look_inside=not arguments.skin_only)
+    print(f"Saved {arguments.out}")
+    return DONE
+
+
+def _anatomy(arguments: argparse.Namespace) -> int:
+    from trainer.models.subject import Sex
+    from trainer.services.anatomy_report import anatomy_report, anatomy_text
+
+    report = anatomy_report(Sex(arguments.sex))
+    print(json.dumps(report, indent=1) if arguments.json else anatomy_text(report))
+    return DONE
+
+
+def _build_head(arguments: argparse.Namespace) -> int:
+    from trainer.models.subject import Sex
+    from trainer.services.assets import MESHES, build_meshes
+
+    sexes = tuple(Sex(s) for s in arguments.sex or tuple(Sex))
+    folder = arguments.out or MESHES
+    build_meshes(folder, sexes, lambda text: print(text, flush=True))
+    print(f"Built into {folder}")
+    return DONE
+
+
+def _demo(arguments: argparse.Namespace) -> int:
+    from trainer.services.demo import play_demo
+
+    try:
+        from trainer.scene.snapshot import save_picture
+    except ImportError:
+        save_picture = None  # type: ignore[assignment]
+        _say("The drawing libraries are not installed: the demo leaves its report, no pictures.")
+    for path in play_demo(arguments.out, save_picture):
+        print(f"Saved {path}")
+    return DONE
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,105 @@
+"""What a placement is judged by. One function per criterion, one line in `CRITERIA`.
+
+A finding carries its reason: what was measured, against which limit, in one sentence.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from trainer.engine.placement import Placement
+from trainer.engine.wording import amount, signed_amount, where
+from trainer.models.scenario import Case
+
+# A chin that stands farther than this from the easy upright height strains the neck or the knees.
+# Common practice, no source; a working value.
+EASY_HEIGHT_MM = 30.0
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One judgement. ``weighs``: whether it decides over pass; else it is only told."""
+
+    criterion: str
+    met: bool
+    weighs: bool
+    measured: float
+    limit: float
+    unit: str
+    sentence: str
+
+
+def required_inside(case: Case, placement: Placement) -> list[Finding]:
+    """Every required structure keeps its margin; one finding each, the worst first."""
+    found = []
+    for s in sorted(placement.required, key=lambda s: s.margin_mm - (s.required_margin_mm or 0)):
+        share = f"{100 * s.inside_share:.0f} % inside" if s.inside_share < 1 else "whole inside"
+        text = f"{where(s)} ({share})."
+        found.append(
+            Finding("required-inside", s.holds, True, s.margin_mm, s.required_margin_mm or 0.0,
+                    "mm", text[0].upper() + text[1:])
+        )  # fmt: skip
+    return found
+
+
+def attitude(case: Case, placement: Placement) -> list[Finding]:
+    """The head's attitude against the task's plane: told, not failed (it can be resliced)."""
+    limits, a = case.attitude, placement.attitude
+    plane = limits.reference_plane.replace("-", " ")
+    rows = (
+        ("pitch", a.pitch_off_deg, limits.pitch_deg, f"The {plane} plane is tipped",
+         "front up", "front down"),
+        ("yaw", a.yaw_off_deg, limits.yaw_deg, "The face is turned", "to the left",
+         "to the right"),
+        ("roll", a.roll_off_deg, limits.roll_deg, "The head leans", "to the left",
+         "to the right"),
+    )  # fmt: skip
+    return [
+        Finding(f"attitude-{key}", abs(value) <= limit, False, value, limit, "deg",
+                f"{start} {signed_amount(value, 'deg', more, less)} (up to {limit:g}°).")
+        for key, value, limit, start, more, less in rows
+    ]  # fmt: skip
+
+
+def field_size(case: Case, placement: Placement) -> list[Finding]:
+    """The field is the smallest of the unit that would have held the target."""
+    best, used = placement.smallest_field, placement.field
+    if best is None:
+        text = "No field of this unit holds the target as it stands now."
+        return [Finding("field-size", False, False, used.volume_mm3, 0.0, "mm3", text)]
+    small_enough = used.volume_mm3 <= best.volume_mm3
+    text = (
+        f"The field {used.id} is the smallest that holds the target placed like this."
+        if small_enough
+        else f"The field {best.id} would hold the target placed like this; {used.id} is larger."
+    )
+    return [
+        Finding("field-size", small_enough, False, used.volume_mm3, best.volume_mm3, "mm3", text)
+    ]
+
+
+def standing(case: Case, placement: Placement) -> list[Finding]:
+    """The unit comes to the patient: the chin stands about where it does when upright."""
+    off = placement.chin_above_floor_mm - case.subject.chin_standing_mm
+    easy = abs(off) <= EASY_HEIGHT_MM
+    if easy:
+        text = "The unit's height suits the patient."
+    elif off > 0:
+        text = f"The unit stands {amount(off, 'mm')} too high: the neck is stretched."
+    else:
+        text = f"The unit stands {amount(off, 'mm')} too low: the knees and back are bent."
+    return [Finding("standing", easy, False, off, EASY_HEIGHT_MM, "mm", text)]
+
+
+CRITERIA: tuple[Callable[[Case, Placement], list[Finding]], ...] = (
+    required_inside,
+    attitude,
+    field_size,
+    standing,
+)
+
+
+def judge(case: Case, placement: Placement) -> tuple[Finding, ...]:
+    """All findings on a placement, in the order of `CRITERIA`."""
+    return tuple(f for criterion in CRITERIA for f in criterion(case, placement))

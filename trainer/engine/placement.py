@@ -1,0 +1,300 @@
+"""Where the structures lie against the field, and everything read off from that."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+
+import numpy as np
+from numpy.typing import NDArray
+
+from trainer.anatomy.jaw import mandible_to_skull
+from trainer.engine.points import HeadPoints
+from trainer.geometry.cylinders import FreePlay, TargetCylinder, free_play, target_cylinder
+from trainer.geometry.pose import gantry_to_field, gantry_to_room, region_place, skull_to_gantry
+from trainer.geometry.region import RecordedRegion, edge_distances, inside, recorded_region
+from trainer.geometry.transforms import apply, chain
+from trainer.models.device import FieldSize, Unit
+from trainer.models.frames import Frame, RigidTransform
+from trainer.models.scenario import Case, ReferencePlane
+from trainer.models.setup import Setup
+from trainer.models.structures import Head, Structure
+
+Array = NDArray[np.float64]
+
+
+class Way(StrEnum):
+    """A way for the patient, as seen by the patient."""
+
+    LEFT = "left"
+    RIGHT = "right"
+    FORWARD = "forward"
+    BACK = "back"
+    UP = "up"
+    DOWN = "down"
+
+
+class Edge(StrEnum):
+    """A face of the recorded region."""
+
+    WALL = "wall"
+    ROOF = "roof"
+    FLOOR = "floor"
+
+
+@dataclass(frozen=True, slots=True)
+class StructurePlacement:
+    """One structure against the field.
+
+    Attributes
+    ----------
+    inside_share : float
+        Weighted share of the structure in the recorded region, 0 to 1; exactly 1 when its whole
+        hull is inside.
+    margin_mm : float
+        Smallest signed distance to the region's edge, positive inside.
+    edge : Edge
+        The face of the region that this smallest distance belongs to.
+    way : Way
+        The way the structure has to move, against the field, to gain margin there.
+    margins_mm : mapping of Way to float
+        How far the structure's outermost point on each side is from the field's limit on that
+        side; negative when it sticks out.
+    required_margin_mm : float or None
+        What the case asks for; ``None`` when the structure is not required.
+    """
+
+    structure: Structure
+    inside_share: float
+    margin_mm: float
+    edge: Edge
+    way: Way
+    margins_mm: Mapping[Way, float]
+    required_margin_mm: float | None
+
+    @property
+    def holds(self) -> bool:
+        """Whether the margin is what the case asks for (0 when it does not ask)."""
+        return self.margin_mm >= (self.required_margin_mm or 0.0) - TOUCHING_MM
+
+
+@dataclass(frozen=True, slots=True)
+class HeadAttitude:
+    """Head attitude against the task's plane [deg]: chin up, face left, top left are positive."""
+
+    pitch_off_deg: float
+    yaw_off_deg: float
+    roll_off_deg: float
+
+
+@dataclass(frozen=True, slots=True)
+class Placement:
+    """Everything computed from one setup of one case."""
+
+    setup: Setup
+    field: FieldSize
+    region: RecordedRegion
+    structures: tuple[StructurePlacement, ...]
+    attitude: HeadAttitude
+    target: TargetCylinder | None
+    free_play: FreePlay | None
+    smallest_field: FieldSize | None
+    chin_above_floor_mm: float
+
+    @property
+    def required(self) -> tuple[StructurePlacement, ...]:
+        """Only the required structures."""
+        return tuple(s for s in self.structures if s.required_margin_mm is not None)
+
+    @property
+    def all_required_inside(self) -> bool:
+        """Whether every required structure keeps its margin."""
+        return all(s.holds for s in self.required)
+
+
+EDGES = (Edge.WALL, Edge.ROOF, Edge.FLOOR)
+WAY_FROM = {Edge.ROOF: Way.DOWN, Edge.FLOOR: Way.UP}
+# the order in which `_place_all` stacks the six side margins
+SIDE_WAYS = (Way.LEFT, Way.BACK, Way.RIGHT, Way.FORWARD, Way.UP, Way.DOWN)
+# A margin short by less than this is numerical noise, not a cut structure.
+TOUCHING_MM = 1e-6
+
+
+@dataclass(frozen=True, slots=True)
+class Chain:
+    """The transforms of one setup."""
+
+    skull_to_gantry: RigidTransform
+    mandible_to_gantry: RigidTransform
+    gantry_to_field: RigidTransform
+    gantry_to_room: RigidTransform
+
+    def to_field(self, frame: Frame) -> RigidTransform:
+        """Skull or mandible → field."""
+        first = self.mandible_to_gantry if frame is Frame.MANDIBLE else self.skull_to_gantry
+        return chain(first, self.gantry_to_field)
+
+
+def chain_of(head: Head, unit: Unit, setup: Setup) -> Chain:
+    """The transforms that lead from head to field and room for a setup."""
+    jaw = mandible_to_skull(head.sex, setup.jaw_gap_mm)
+    skull = skull_to_gantry(setup, unit, head.chin_contact_mm, jaw)
+    return Chain(skull, chain(jaw, skull), gantry_to_field(setup, unit), gantry_to_room(setup))
+
+
+def place(case: Case, head: Head, points: HeadPoints, unit: Unit, setup: Setup) -> Placement:
+    """The placement of the packed structures for one setup.
+
+    ``points`` is the whole head or a part of it; required structures that are not packed are
+    left out.
+
+    Raises
+    ------
+    NotFound
+        If the unit lacks the field or region.
+    """
+    field = unit.field(setup.field)
+    region = recorded_region(field, region_place(setup, unit), unit.beam, case.guard_rim_mm)
+    steps = chain_of(head, unit, setup)
+    to_field = {f: steps.to_field(f) for f in (Frame.SKULL, Frame.MANDIBLE)}
+    asked = {r.structure: r.margin_mm for r in case.required}
+    found = _place_all(points, region, to_field, asked)
+    held = [s for s in found if s.required_margin_mm is not None]
+    target = play = smallest = None
+    if held:
+        corners = [
+            apply(to_field[s.structure.frame], s.structure.hull_mm) for s in held
+        ]
+        target = target_cylinder(np.concatenate(corners))
+        most = max(r.margin_mm for r in case.required)
+        play = free_play(
+            field.diameter_mm, field.height_mm, target.diameter_mm, target.height_mm, most
+        )
+        smallest = smallest_field(case, unit, setup, corners, [asked[s.structure.id] for s in held])
+    contact_in_room = apply(
+        chain(steps.mandible_to_gantry, steps.gantry_to_room), head.chin_contact_mm
+    )
+    return Placement(
+        setup=setup,
+        field=field,
+        region=region,
+        structures=found,
+        attitude=attitude_against(case.attitude.reference_plane, head, steps),
+        target=target,
+        free_play=play,
+        smallest_field=smallest,
+        chin_above_floor_mm=float(contact_in_room[2]),
+    )
+
+
+def _place_all(
+    points: HeadPoints,
+    region: RecordedRegion,
+    to_field: Mapping[Frame, RigidTransform],
+    asked: Mapping[str, float],
+) -> tuple[StructurePlacement, ...]:
+    n = points.hull_on_jaw
+    hull = np.concatenate(
+        [
+            apply(to_field[Frame.SKULL], points.hull_mm[:n]),
+            apply(to_field[Frame.MANDIBLE], points.hull_mm[n:]),
+        ]
+    )
+    edges = edge_distances(region, hull)
+    starts = points.hull_starts
+    least = np.stack([np.minimum.reduceat(d, starts) for d in edges], axis=1)
+    highest = np.maximum.reduceat(hull[:, :2], starts, axis=0)
+    lowest = np.minimum.reduceat(hull[:, :2], starts, axis=0)
+    reach = region.radius_mm - region.guard_mm
+    sides = np.concatenate([reach - highest, reach + lowest, least[:, 1:]], axis=1).tolist()
+    edge_number = np.argmin(least, axis=1)
+    margins = least[np.arange(len(least)), edge_number].tolist()
+    # one hull corner of each structure that is nearest to the wall
+    nearest = np.empty(len(starts), np.intp)
+    rows = np.flatnonzero(edges[0] == least[points.owner, 0])
+    nearest[points.owner[rows]] = rows
+    to_axis = hull[nearest, :2].tolist()
+    found = []
+    for i, structure in enumerate(points.structures):
+        edge = EDGES[edge_number[i]]
+        margin = margins[i]
+        if margin >= 0.0:
+            share = 1.0
+        elif margin < -points.extents_mm[i]:
+            share = 0.0
+        else:
+            in_field = inside(region, apply(to_field[structure.frame], structure.samples_mm))
+            share = min(1.0, float(structure.weights @ in_field))
+        found.append(
+            StructurePlacement(
+                structure,
+                share,
+                margin,
+                edge,
+                _way_back(*to_axis[i]) if edge is Edge.WALL else WAY_FROM[edge],
+                dict(zip(SIDE_WAYS, sides[i], strict=True)),
+                asked.get(structure.id),
+            )
+        )
+    return tuple(found)
+
+
+def _way_back(x: float, y: float) -> Way:
+    """The way towards the axis for a point at (x, y) in the field frame."""
+    if abs(x) >= abs(y):
+        return Way.RIGHT if x > 0 else Way.LEFT
+    return Way.FORWARD if y > 0 else Way.BACK
+
+
+def attitude_against(plane: ReferencePlane, head: Head, steps: Chain) -> HeadAttitude:
+    """How far the task's plane is from level, and the head from straight ahead.
+
+    The plane goes with the jaw it is named after. Pitch is the rise of its midline towards the
+    front, roll the rise of its cross line towards the right (so that the top leans left), yaw the
+    turn of its midline about the vertical.
+    """
+    marks = head.landmarks_mm
+    to_gantry = steps.skull_to_gantry
+    if plane is ReferencePlane.FRANKFORT:
+        forward = np.array([0.0, -1.0, 0.0])
+    elif plane is ReferencePlane.UPPER_OCCLUSAL:
+        back = (marks["upper-first-molar-cusp-left"] + marks["upper-first-molar-cusp-right"]) / 2.0
+        forward = marks["upper-incisor-edge"] - back
+    else:
+        back = (marks["lower-first-molar-cusp-left"] + marks["lower-first-molar-cusp-right"]) / 2.0
+        forward = marks["lower-incisor-edge"] - back
+        to_gantry = steps.mandible_to_gantry
+    ahead = to_gantry.rotation @ (forward / np.linalg.norm(forward))
+    across = to_gantry.rotation @ np.array([1.0, 0.0, 0.0])
+    return HeadAttitude(
+        float(np.rad2deg(np.arcsin(np.clip(ahead[2], -1, 1)))),
+        float(np.rad2deg(np.arctan2(ahead[0], -ahead[1]))),
+        float(np.rad2deg(np.arcsin(np.clip(-across[2], -1, 1)))),
+    )
+
+
+def smallest_field(
+    case: Case,
+    unit: Unit,
+    setup: Setup,
+    corners_mm: Sequence[Array],
+    margins_mm: Sequence[float],
+) -> FieldSize | None:
+    """The smallest field of the unit that would have held the target with the same care.
+
+    The same care: target and field centre stand as far apart as now. ``corners_mm`` are the
+    required structures' hull corners in the field frame of the setup [mm], ``margins_mm`` what
+    each has to keep. ``None`` when no field holds it.
+    """
+    for field in sorted(unit.fields, key=lambda f: (f.volume_mm3, f.id)):
+        if setup.region not in field.regions:
+            continue
+        region = recorded_region(field, region_place(setup, unit), unit.beam, case.guard_rim_mm)
+        if all(
+            min(float(d.min()) for d in edge_distances(region, hull)) >= margin - TOUCHING_MM
+            for hull, margin in zip(corners_mm, margins_mm, strict=True)
+        ):
+            return field
+    return None
+

@@ -1,0 +1,128 @@
+"""The imaging unit as data. All shipped units are invented."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+
+from trainer.errors import NotFound
+
+
+class Region(StrEnum):
+    """What the request names; decides where the field starts above the zero plane."""
+
+    LOWER_JAW = "lower-jaw"
+    UPPER_JAW = "upper-jaw"
+    BOTH_JAWS = "both-jaws"
+    JOINTS = "joints"
+
+
+@dataclass(frozen=True, slots=True)
+class RegionPlace:
+    """Where a region's field starts and where the central ray runs, above the zero plane [mm]."""
+
+    start_mm: float
+    central_ray_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class FieldSize:
+    """A cylinder the unit can record: name, diameter and height [mm], and the regions it serves."""
+
+    id: str
+    diameter_mm: float
+    height_mm: float
+    regions: tuple[Region, ...]
+    voxels_um: tuple[int, ...]
+
+    @property
+    def volume_mm3(self) -> float:
+        """Volume of the whole cylinder."""
+        return 3.141592653589793 / 4.0 * self.diameter_mm**2 * self.height_mm
+
+
+@dataclass(frozen=True, slots=True)
+class Travel:
+    """How far a control can go, and its smallest step, in the control's own unit (mm or deg)."""
+
+    lowest: float
+    highest: float
+    step: float
+
+
+class LightAxis(StrEnum):
+    """Which way the light plane's normal points."""
+
+    SIDEWAYS = "sideways"
+    FORWARD = "forward"
+    HEIGHT = "height"
+
+
+class LightPlace(StrEnum):
+    """What a light plane marks and moves with."""
+
+    MIDLINE = "unit-midline"
+    ZERO_PLANE = "zero-plane"
+    FIELD_FRONT = "field-front"
+    FIELD_CENTRE = "field-centre"
+    FIELD_FLOOR = "field-floor"
+    FIELD_ROOF = "field-roof"
+
+
+@dataclass(frozen=True, slots=True)
+class LightPlane:
+    """A sheet of light on the skin. ``arm_turned_only``: seen only with the arm turned by 90 deg."""
+
+    id: str
+    axis: LightAxis
+    place: LightPlace
+    arm_turned_only: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Beam:
+    """The cone: source and detector against the rotation axis, which stands in the field's centre.
+
+    ``detector_below_mm`` and ``detector_above_mm`` count from the central ray on the detector.
+    """
+
+    source_to_axis_mm: float
+    source_to_detector_mm: float
+    detector_below_mm: float
+    detector_above_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """A generic imaging unit.
+
+    ``support_forward_mm``: chin support's midline point ahead of the parked axis.
+    ``front_line_mm``: where the field's front edge stands when the field is not moved, ahead of
+    the chin support's midline point. ``travel`` is keyed by control (see `models.controls`).
+    """
+
+    id: str
+    name: str
+    note: str
+    support_forward_mm: float
+    front_line_mm: float
+    regions: Mapping[Region, RegionPlace]
+    fields: tuple[FieldSize, ...]
+    travel: Mapping[str, Travel]
+    lights: tuple[LightPlane, ...]
+    beam: Beam
+
+    def field(self, field_id: str) -> FieldSize:
+        """The field of that name.
+
+        Raises
+        ------
+        NotFound
+            If the unit has none; the message names those it has.
+        """
+        for f in self.fields:
+            if f.id == field_id:
+                return f
+        have = ", ".join(f.id for f in self.fields)
+        raise NotFound(f"unit {self.id} has no field {field_id!r}; it has {have}")

@@ -1,0 +1,128 @@
+"""The assessment of a setup as plain data and as text."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from trainer.engine.advice import Advice, advise, play_of_controls
+from trainer.engine.criteria import judge
+from trainer.engine.placement import Placement, place
+from trainer.models.controls import CONTROLS
+from trainer.models.setup import Setup
+from trainer.services.cautions import SHORT_CAUTION
+from trainer.services.workbench import Workbench
+
+
+def assessment(bench: Workbench, setup: Setup) -> dict[str, Any]:
+    """Everything computed for a setup, ready for JSON; lengths in mm, angles in degrees."""
+    head = bench.meshes.head
+    placement = place(bench.case, head, bench.points, bench.unit, setup)
+    advice = advise(bench.case, head, bench.unit, setup)
+    play = play_of_controls(bench.case, head, bench.unit, setup)
+    target, free = placement.target, placement.free_play
+    return {
+        "caution": SHORT_CAUTION,
+        "case": bench.case.id,
+        "unit": bench.unit.id,
+        "all_required_inside": placement.all_required_inside,
+        "structures": [_structure(s) for s in placement.structures],
+        "field": {
+            "id": placement.field.id,
+            "diameter_mm": placement.field.diameter_mm,
+            "height_mm": placement.field.height_mm,
+            "smallest_that_holds": placement.smallest_field and placement.smallest_field.id,
+        },
+        "target": target
+        and {
+            "diameter_mm": round(target.diameter_mm, 2),
+            "height_mm": round(target.height_mm, 2),
+            "offset_left_mm": round(float(target.centre_mm[0]), 2),
+            "offset_forward_mm": round(-float(target.centre_mm[1]), 2),
+            "offset_up_mm": round(float(target.centre_mm[2]), 2),
+        },
+        "free_play": free
+        and {
+            "radial_mm": round(free.radial_mm, 2),
+            "vertical_mm": round(free.vertical_mm, 2),
+            "controls": {k: list(v) if v else None for k, v in play.items()},
+        },
+        "attitude": {
+            "reference_plane": str(bench.case.attitude.reference_plane),
+            "pitch_off_deg": round(placement.attitude.pitch_off_deg, 2),
+            "yaw_off_deg": round(placement.attitude.yaw_off_deg, 2),
+            "roll_off_deg": round(placement.attitude.roll_off_deg, 2),
+        },
+        "findings": [
+            {
+                "criterion": f.criterion,
+                "met": f.met,
+                "weighs": f.weighs,
+                "measured": round(f.measured, 3),
+                "limit": round(f.limit, 3),
+                "unit": f.unit,
+                "sentence": f.sentence,
+            }
+            for f in judge(bench.case, placement)
+        ],
+        "advice": [_advice(a) for a in advice],
+        "setup": setup.as_dict(),
+    }
+
+
+def _structure(s: Any) -> dict[str, Any]:
+    return {
+        "id": s.structure.id,
+        "name": s.structure.name,
+        "inside_share": round(s.inside_share, 4),
+        "margin_mm": round(s.margin_mm, 2),
+        "direction": str(s.way),
+        "margins_mm": {str(k): round(v, 2) for k, v in s.margins_mm.items()},
+        "required": s.required_margin_mm is not None,
+        "required_margin_mm": s.required_margin_mm,
+        "holds": s.holds,
+    }
+
+
+def _advice(a: Advice) -> dict[str, Any]:
+    return {
+        "sentence": a.sentence,
+        "changes": {k: str(v) if isinstance(v, str) else v for k, v in a.changes.items()},
+        "reaches_all": a.reaches_all,
+        "short_mm": round(a.short_mm, 2),
+    }
+
+
+def assessment_text(bench: Workbench, setup: Setup) -> str:
+    """The assessment for reading: request, result, reasons, advice, setup."""
+    head = bench.meshes.head
+    placement = place(bench.case, head, bench.points, bench.unit, setup)
+    advice = advise(bench.case, head, bench.unit, setup)
+    case = bench.case
+    lines = [
+        case.text(case.title),
+        case.text(case.request),
+        "",
+        headline(placement),
+        "",
+        *(f"  [{'ok' if f.met else '!!' if f.weighs else ' i'}] {f.sentence}"
+          for f in judge(case, placement)),
+    ]  # fmt: skip
+    if advice:
+        lines += ["", "What to change (any one of these):", *(f"  - {a.sentence}" for a in advice)]
+    lines += ["", "Setup:"]
+    lines += [
+        f"  {c.label}: {setup.as_dict()[c.key]} {'°' if c.unit == 'deg' else c.unit}".rstrip()
+        for c in CONTROLS
+    ]
+    return "\n".join([*lines, "", SHORT_CAUTION])
+
+
+def headline(placement: Placement) -> str:
+    """One sentence on the whole: how many required structures the field holds."""
+    held = sum(s.holds for s in placement.required)
+    of = len(placement.required)
+    if held == of:
+        return f"All {of} required structures lie inside the field."
+    return f"{held} of {of} required structures lie inside the field."
+
+

@@ -1,0 +1,212 @@
+"""Case files: from YAML to `Case`, and every fault of one at once."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from trainer.errors import Fault, NotFound, NotReadable, NotValid
+from trainer.models.controls import CONTROLS, NUMBER_KEYS
+from trainer.models.device import Region, Unit
+from trainer.models.scenario import AttitudeLimits, Case, ReferencePlane, Requirement
+from trainer.models.setup import Setup, setup_faults
+from trainer.models.subject import Sex, Subject
+from trainer.services.file_check import got, in_order, name_fault, near_hint, schema_faults
+from trainer.services.unit_io import (
+    ENDINGS,
+    entries,
+    find_unit,
+    known,
+    named_files,
+    unit_faults,
+)
+from trainer.services.yaml_text import KeyPath, Tree, read_tree
+
+KINDS = ("case", "unit")
+
+
+def load_case(
+    path: Path, units_folder: Path, structure_ids: Collection[str] | None = None
+) -> Case:
+    """The case that the file describes.
+
+    ``structure_ids`` are the known structures; without them the names are not checked.
+
+    Raises
+    ------
+    NotReadable
+        If the file is missing, too large, or no YAML text.
+    NotValid
+        With every fault of the file.
+    """
+    tree = read_tree(path)
+    faults = case_faults(tree, units_folder, structure_ids)
+    if faults:
+        raise NotValid(faults)
+    return _case_of(tree.data)
+
+
+def check_file(
+    path: Path, units_folder: Path, structure_ids: Collection[str] | None = None
+) -> tuple[Fault, ...]:
+    """Every fault of a case or unit file (told by its key ``kind``); empty when all is well.
+
+    Raises
+    ------
+    NotReadable
+        If the file is missing, too large, or no YAML text.
+    """
+    tree = read_tree(path)
+    kind = known(tree, "kind")
+    if kind == "unit":
+        return unit_faults(tree)
+    if kind == "case":
+        return case_faults(tree, units_folder, structure_ids)
+    if not isinstance(tree.data, dict):
+        if not tree.faults:
+            tree.say((), f"must be a group of keys, got {got(tree.data)}")
+    elif not tree.is_spoiled(("kind",)):
+        found = f"got {got(kind)}" if "kind" in tree.data else "is missing"
+        hint = near_hint(kind, KINDS) if isinstance(kind, str) else ""
+        tree.say(("kind",), f"must be case or unit, {found}{hint}")
+    return in_order(tree)
+
+
+def find_case(name_or_path: str, folder: Path) -> Path:
+    """The file of a case: a path as it is, or a name like ``lower-third-molar`` in the folder.
+
+    Raises
+    ------
+    NotFound
+        If there is none; the message offers the nearest name.
+    """
+    files = named_files(folder)
+    plain = name_or_path.replace("_", "-")
+    if plain in files:
+        return files[plain]
+    path = Path(name_or_path)
+    if "\0" not in name_or_path and path.suffix in ENDINGS and path.is_file():
+        return path
+    stem = path.stem.replace("_", "-") if path.suffix in ENDINGS else plain
+    hint = near_hint(stem, files) or f"; there are {', '.join(files) or 'none'}"
+    raise NotFound(f"no case or file {got(name_or_path)}{hint}")
+
+
+def case_files(folder: Path) -> dict[str, Path]:
+    """The case files of a folder by name, in the order of their names."""
+    return named_files(folder)
+
+
+def case_faults(
+    tree: Tree, units_folder: Path, structure_ids: Collection[str] | None = None
+) -> tuple[Fault, ...]:
+    """Every fault of a case file, from top to bottom; empty when all is well."""
+    schema_faults(tree, "case")
+    if isinstance(tree.data, dict):
+        unit = _unit_of_case(tree, units_folder)
+        if unit is not None:
+            _start_faults(tree, unit)
+        _structure_faults(tree, structure_ids)
+    return in_order(tree)
+
+
+def _unit_of_case(tree: Tree, units_folder: Path) -> Unit | None:
+    """The unit that the case names, or nothing and a fault."""
+    name = known(tree, "unit")
+    if not isinstance(name, str):
+        return None
+    try:
+        return find_unit(name, units_folder)
+    except (NotFound, NotReadable) as error:
+        tree.say(("unit",), str(error))
+    except NotValid as error:
+        count = len(error.faults)
+        many = f"{count} fault{'' if count == 1 else 's'}"
+        tree.say(("unit",), f"the file of {got(name)} has {many}, first {error.faults[0]}")
+    return None
+
+
+def _start_faults(tree: Tree, unit: Unit) -> None:
+    """What the unit cannot do. Values already known to be wrong are stood in for, not told twice."""
+    sound = {
+        key: value
+        for key in (c.key for c in CONTROLS)
+        if (value := known(tree, "start", key)) is not None
+    }
+    stand_in: dict[str, Any] = {key: unit.travel[key].lowest for key in NUMBER_KEYS}
+    field = next((f for f in unit.fields if f.id == sound.get("field")), unit.fields[0])
+    stand_in |= {"region": field.regions[0].value, "field": field.id, "arm_turned": False}
+    setup = _setup_of(stand_in | sound)
+    for fault in setup_faults(setup, unit):
+        if fault.key in sound:
+            place = ("start", fault.key)
+            tree.say(place, fault.text + _setup_hint(fault.key, sound, unit))
+
+
+def _setup_hint(key: str, sound: dict[str, Any], unit: Unit) -> str:
+    if key == "field" and sound["field"] not in {f.id for f in unit.fields}:
+        return near_hint(sound["field"], [f.id for f in unit.fields])
+    return ""
+
+
+def _structure_faults(tree: Tree, structure_ids: Collection[str] | None) -> None:
+    """Unknown structures, and those named twice."""
+    first: dict[str, int] = {}
+    places: list[KeyPath] = [("required", n, "structure") for n in entries(tree, "required")]
+    places += [("wanted", n) for n in entries(tree, "wanted")]
+    for where in places:
+        name = known(tree, *where)
+        if not isinstance(name, str):
+            continue
+        if structure_ids is not None:
+            name_fault(tree, where, name, structure_ids, "structure")
+        if name in first:
+            tree.say(where, f"{got(name)} is named twice, first in line {first[name]}")
+        first.setdefault(name, tree.line(where))
+
+
+def _setup_of(start: dict[str, Any]) -> Setup:
+    values = {key: float(start[key]) for key in NUMBER_KEYS}
+    return Setup(
+        **values,
+        region=Region(start["region"]),
+        field=start["field"],
+        arm_turned=start["arm_turned"],
+    )
+
+
+def _case_of(data: Any) -> Case:
+    """The case from data that has no faults."""
+    subject, attitude = data["subject"], data["attitude"]
+    person = Subject(
+        Sex(subject["sex"]), subject["display_name"], float(subject["chin_standing_mm"])
+    )
+    if "age_years" in subject:
+        person = replace(person, age_years=int(subject["age_years"]))
+    return Case(
+        id=data["id"],
+        level=int(data["level"]),
+        title=_stripped(data["title"]),
+        request=_stripped(data["request"]),
+        aim=_stripped(data["aim"]),
+        subject=person,
+        unit_id=data["unit"],
+        start=_setup_of(data["start"]),
+        required=tuple(
+            Requirement(r["structure"], float(r["margin_mm"])) for r in data["required"]
+        ),
+        wanted=tuple(data["wanted"]),
+        attitude=AttitudeLimits(
+            ReferencePlane(attitude["reference_plane"]),
+            float(attitude["pitch_deg"]),
+            float(attitude["yaw_deg"]),
+            float(attitude["roll_deg"]),
+        ),
+        guard_rim_mm=float(data["guard_rim_mm"]),
+    )
+
+
+def _stripped(texts: dict[str, str]) -> dict[str, str]:
+    return {language: text.strip() for language, text in texts.items()}

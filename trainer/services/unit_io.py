@@ -1,0 +1,254 @@
+"""Unit files: from YAML to `Unit`, and every fault of one at once."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from trainer.errors import Fault, NotFound, NotReadable, NotValid
+from trainer.models.controls import NUMBER_KEYS
+from trainer.models.device import (
+    Beam,
+    FieldSize,
+    LightAxis,
+    LightPlace,
+    LightPlane,
+    Region,
+    RegionPlace,
+    Travel,
+    Unit,
+)
+from trainer.services.file_check import got, in_order, near_hint, schema_faults
+from trainer.services.yaml_text import KeyPath, Tree, read_tree
+
+ENDINGS = (".yaml", ".yml")
+# Which way a light plane can face, by what it marks.
+AXES_OF_PLACE: Mapping[LightPlace, tuple[LightAxis, ...]] = {
+    LightPlace.MIDLINE: (LightAxis.SIDEWAYS,),
+    LightPlace.ZERO_PLANE: (LightAxis.HEIGHT,),
+    LightPlace.FIELD_FRONT: (LightAxis.FORWARD,),
+    LightPlace.FIELD_CENTRE: (LightAxis.SIDEWAYS, LightAxis.FORWARD, LightAxis.HEIGHT),
+    LightPlace.FIELD_FLOOR: (LightAxis.HEIGHT,),
+    LightPlace.FIELD_ROOF: (LightAxis.HEIGHT,),
+}
+
+
+def load_unit(path: Path) -> Unit:
+    """The unit that the file describes.
+
+    Raises
+    ------
+    NotReadable
+        If the file is missing, too large, or no YAML text.
+    NotValid
+        With every fault of the file.
+    """
+    tree = read_tree(path)
+    faults = unit_faults(tree)
+    if faults:
+        raise NotValid(faults)
+    return _unit_of(tree.data)
+
+
+def find_unit(unit_id: str, folder: Path) -> Unit:
+    """The unit of that id from the folder of unit files: ``alder-bench`` is `alder_bench.yaml`.
+
+    Raises
+    ------
+    NotFound
+        If there is no such file, or the file says another id; the message offers the nearest.
+    NotReadable, NotValid
+        As `load_unit`.
+    """
+    files = named_files(folder)
+    if unit_id not in files:
+        hint = near_hint(unit_id, files) or f"; there are {', '.join(files) or 'none'}"
+        raise NotFound(f"unknown unit {got(unit_id)}{hint}")
+    unit = load_unit(files[unit_id])
+    if unit.id != unit_id:
+        raise NotFound(f"{files[unit_id]}: holds unit {unit.id!r}, expected {unit_id!r}")
+    return unit
+
+
+def named_files(folder: Path) -> dict[str, Path]:
+    """The YAML files of a folder by the name they stand for: ``a_b.yaml`` is ``a-b``."""
+    if not folder.is_dir():
+        return {}
+    found = (p for p in sorted(folder.iterdir()) if p.suffix in ENDINGS and p.is_file())
+    return {p.stem.replace("_", "-"): p for p in found}
+
+
+def unit_faults(tree: Tree) -> tuple[Fault, ...]:
+    """Every fault of a unit file, from top to bottom; empty when all is well."""
+    schema_faults(tree, "unit")
+    if isinstance(tree.data, dict):
+        _travel_faults(tree, tree.data)
+        _field_faults(tree, tree.data)
+        _light_faults(tree, tree.data)
+        _beam_faults(tree, tree.data)
+    return in_order(tree)
+
+
+def known(tree: Tree, *where: str | int) -> Any:
+    """The value at that place, or nothing if it is missing or was found to be wrong."""
+    value: Any = tree.data
+    if tree.is_spoiled(where):
+        return None
+    for part in where:
+        if isinstance(part, str) and isinstance(value, dict):
+            value = value.get(part)
+        elif isinstance(part, int) and isinstance(value, list) and part < len(value):
+            value = value[part]
+        else:
+            return None
+    return value
+
+
+def numbers(tree: Tree, base: KeyPath, *keys: str) -> list[float] | None:
+    """The values of the keys below that place, or nothing unless all are there and numbers."""
+    found = [known(tree, *base, key) for key in keys]
+    if all(isinstance(v, (int, float)) and not isinstance(v, bool) for v in found):
+        return found
+    return None
+
+
+def entries(tree: Tree, key: str) -> range:
+    """The indices of the list under the key; empty if there is no list."""
+    value = known(tree, key)
+    return range(len(value)) if isinstance(value, list) else range(0)
+
+
+def _travel_faults(tree: Tree, data: dict[str, Any]) -> None:
+    for key in NUMBER_KEYS:
+        base = ("travel", key)
+        limits = numbers(tree, base, "lowest", "highest", "step")
+        if limits is None:
+            continue
+        lowest, highest, step = limits
+        if highest < lowest:
+            text = f"must be at least lowest ({lowest:g}), got {highest:g}"
+            tree.say((*base, "highest"), text)
+        elif step > highest - lowest > 0:
+            text = f"must be at most the whole way ({highest - lowest:g}), got {step:g}"
+            tree.say((*base, "step"), text)
+
+
+def _repeated_ids(tree: Tree, key: str) -> None:
+    first: dict[str, int] = {}
+    for n in entries(tree, key):
+        name = known(tree, key, n, "id")
+        if not isinstance(name, str):
+            continue
+        if name in first:
+            line = tree.line((key, first[name], "id"))
+            tree.say((key, n, "id"), f"{got(name)} is used twice, first in line {line}")
+        else:
+            first[name] = n
+
+
+def _field_faults(tree: Tree, data: dict[str, Any]) -> None:
+    _repeated_ids(tree, "fields")
+    regions = known(tree, "regions")
+    if not isinstance(regions, dict):
+        return
+    served: set[str] = set()
+    for n in entries(tree, "fields"):
+        names = known(tree, "fields", n, "regions")
+        for m, name in enumerate(names if isinstance(names, list) else []):
+            if known(tree, "fields", n, "regions", m) is None:
+                continue
+            served.add(name)
+            if name in {r.value for r in Region} and name not in regions:
+                text = f"{name} is not among this unit's regions ({', '.join(regions)})"
+                tree.say(("fields", n, "regions", m), text)
+    for name in regions:
+        if name in {r.value for r in Region} and name not in served:
+            tree.say(("regions", name), "no field of this unit serves the region")
+
+
+def _light_faults(tree: Tree, data: dict[str, Any]) -> None:
+    _repeated_ids(tree, "lights")
+    for n in entries(tree, "lights"):
+        axis, place = known(tree, "lights", n, "axis"), known(tree, "lights", n, "place")
+        if isinstance(axis, str) and isinstance(place, str):
+            allowed = AXES_OF_PLACE[LightPlace(place)]
+            if axis not in allowed:
+                text = f"a light at the {place} faces {' or '.join(allowed)}, got {got(axis)}"
+                tree.say(("lights", n, "axis"), text)
+
+
+def _beam_faults(tree: Tree, data: dict[str, Any]) -> None:
+    """The detector stands behind the axis and holds every field's height at the axis."""
+    beam = numbers(
+        tree, ("beam",), "source_to_axis_mm", "source_to_detector_mm", "detector_below_mm",
+        "detector_above_mm",
+    )  # fmt: skip
+    if beam is None:
+        return
+    axis, detector, below, above = beam
+    if detector <= axis:
+        text = f"must be above source_to_axis_mm ({axis:g} mm), got {detector:g}"
+        tree.say(("beam", "source_to_detector_mm"), text)
+        return
+    below, above = below * axis / detector, above * axis / detector
+    for n in entries(tree, "fields"):
+        size = numbers(tree, ("fields", n), "diameter_mm", "height_mm")
+        names = known(tree, "fields", n, "regions")
+        if size is None or not isinstance(names, list):
+            continue
+        if size[0] / 2 >= axis or size[0] / 2 >= detector - axis:
+            text = f"reaches the source or the detector ({axis:g} and {detector - axis:g} mm away)"
+            tree.say(("fields", n, "diameter_mm"), text)
+        for m in range(len(names)):
+            name = known(tree, "fields", n, "regions", m)
+            place = numbers(tree, ("regions", str(name)), "start_mm", "central_ray_mm")
+            if place is None:
+                continue
+            floor, roof = place[0] - place[1], place[0] + size[1] - place[1]
+            if -floor > below + 1e-9 or roof > above + 1e-9:
+                text = (f"on the axis the detector sees {-below:.1f} to {above:.1f} mm about the "
+                        f"central ray, the {name} field needs {floor:g} to {roof:g}")  # fmt: skip
+                tree.say(("fields", n, "height_mm"), text)
+
+
+def _unit_of(data: Any) -> Unit:
+    """The unit from data that has no faults."""
+    return Unit(
+        id=data["id"],
+        name=data["name"],
+        note=data["note"].strip(),
+        support_forward_mm=float(data["support_forward_mm"]),
+        front_line_mm=float(data["front_line_mm"]),
+        regions={
+            Region(name): RegionPlace(float(p["start_mm"]), float(p["central_ray_mm"]))
+            for name, p in data["regions"].items()
+        },
+        fields=tuple(
+            FieldSize(
+                id=f["id"],
+                diameter_mm=float(f["diameter_mm"]),
+                height_mm=float(f["height_mm"]),
+                regions=tuple(Region(r) for r in f["regions"]),
+                voxels_um=tuple(int(v) for v in f["voxels_um"]),
+            )
+            for f in data["fields"]
+        ),
+        travel={
+            key: Travel(*(float(data["travel"][key][k]) for k in ("lowest", "highest", "step")))
+            for key in NUMBER_KEYS
+        },
+        lights=tuple(
+            LightPlane(
+                light["id"],
+                LightAxis(light["axis"]),
+                LightPlace(light["place"]),
+                light["arm_turned_only"],
+            )
+            for light in data["lights"]
+        ),
+        beam=Beam(**{key: float(value) for key, value in data["beam"].items()}),
+    )
+
+
+__all__ = ["NotReadable", "find_unit", "load_unit", "named_files", "unit_faults"]

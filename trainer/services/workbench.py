@@ -1,0 +1,92 @@
+"""A case with everything it needs: unit, head, packed points. What window and commands open."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+
+from trainer.engine.points import HeadPoints, pack_head
+from trainer.errors import Fault, NotValid
+from trainer.models.controls import ControlKind, control
+from trainer.models.device import Region, Unit
+from trainer.models.meshes import HeadMeshes
+from trainer.models.scenario import Case
+from trainer.models.setup import Setup, require_valid
+from trainer.services.assets import MESHES, SCENARIOS, UNITS, known_structure_ids, load_head
+from trainer.services.scenario_io import find_case, load_case
+from trainer.services.unit_io import find_unit
+
+DEMO_CASE = "lower-third-molar"
+ON, OFF = ("on", "yes", "true", "1"), ("off", "no", "false", "0")
+
+
+@dataclass(frozen=True, slots=True)
+class Workbench:
+    """A case ready to be worked on."""
+
+    case: Case
+    unit: Unit
+    meshes: HeadMeshes
+    points: HeadPoints
+
+
+def open_workbench(name_or_path: str, meshes_folder: Path = MESHES) -> Workbench:
+    """The case of that name or file, with its unit and head.
+
+    Raises
+    ------
+    NotFound, NotReadable, NotValid
+        If case, unit or head is missing or broken.
+    """
+    path = find_case(name_or_path, SCENARIOS)
+    case = load_case(path, UNITS, known_structure_ids(meshes_folder))
+    unit = find_unit(case.unit_id, UNITS)
+    meshes = load_head(case.subject.sex, meshes_folder)
+    return Workbench(case, unit, meshes, pack_head(meshes.head))
+
+
+def setup_from_words(start: Setup, unit: Unit, words: Iterable[str]) -> Setup:
+    """The setup with ``key=value`` words laid over it.
+
+    Raises
+    ------
+    NotValid
+        With every word that is no setting and every value that the unit cannot do.
+    """
+    faults: list[Fault] = []
+    values: dict[str, object] = {}
+    for number, word in enumerate(words, 1):
+        key, equals, text = word.partition("=")
+        try:
+            if not equals:
+                raise ValueError(f"must be key=value, got {word!r}")
+            values[key.strip()] = _value(key.strip(), text.strip())
+        except (ValueError, LookupError) as error:
+            faults.append(Fault("--set", number, key.strip(), str(error)))
+    if faults:
+        raise NotValid(faults)
+    setup = start.with_values(values)
+    require_valid(setup, unit)
+    return setup
+
+
+def _value(key: str, text: str) -> object:
+    kind = control(key).kind
+    if kind is ControlKind.SWITCH:
+        if text.lower() not in ON + OFF:
+            raise ValueError(f"must be on or off, got {text!r}")
+        return text.lower() in ON
+    if key == "region":
+        if text not in tuple(Region):
+            raise ValueError(f"must be one of {', '.join(Region)}, got {text!r}")
+        return Region(text)
+    if kind is ControlKind.CHOICE:
+        return text
+    try:
+        value = float(text)
+    except ValueError:
+        raise ValueError(f"must be a number, got {text!r}") from None
+    if value != value or value in (float("inf"), float("-inf")):
+        raise ValueError(f"must be a finite number, got {text!r}")
+    return value
