@@ -320,16 +320,19 @@ def check_tests(name: str, environment: Environment, arguments: Sequence[str]) -
 def check_everything() -> int:
     """0 when every check and test passed; prints one line for each and the sum last."""
     python: list[object] = [FULL.python, "-m"]
+    options = ["-q", "--continue-on-collection-errors"]
     lint_imports = FULL.python.with_name("lint-imports" + FULL.python.suffix)
     results = [
         check("Style (ruff check)", [*python, "ruff", "check", "--output-format", "concise", "."]),
         check("Layout (ruff format)", [*python, "ruff", "format", "--check", "."]),
         check("Types (mypy)", [*python, "mypy"]),
         check("Layers (import-linter)", [lint_imports, "--no-logo"]),
-        check_tests("Tests with window and pictures", FULL, ["-q"]),
+        check_tests("Tests with window and pictures", FULL, options),
     ]
     make_environment(CORE)
-    results.append(check_tests("Tests of the core without Qt and VTK", CORE, ["-q", "--core-only"]))
+    results.append(
+        check_tests("Tests of the core without Qt and VTK", CORE, [*options, "--core-only"])
+    )
     print()
     for r in results:
         skipped = f", {r.skipped} skipped" if r.skipped else ""

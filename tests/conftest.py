@@ -127,7 +127,7 @@ def _no_windows_left(request: pytest.FixtureRequest) -> Iterator[None]:
     """A gui test that leaves a window behind fails; pictures of scene tests are freed."""
     yield
     if request.node.get_closest_marker("gui") is not None:
-        from tests.helpers.windows import windows_left
+        from helpers.windows import windows_left
 
         left = windows_left()
         if left:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shlex
 import subprocess
 import sys
 from pathlib import Path
@@ -10,6 +11,7 @@ from pathlib import Path
 import pytest
 
 import start
+from trainer.cli.main import main
 
 ROOT = Path(start.__file__).parent
 DOCUMENTS = ("README.md", "DEVELOPERS.md", "CHANGELOG.md")
@@ -41,3 +43,13 @@ def test_cautions_are_told() -> None:
     text = (ROOT / "README.md").read_text(encoding="utf-8")
     for words in ("training only", "not a medical device", "no evidence of clinical competence"):
         assert words in text.lower()
+
+
+def test_examples_run(capsys: pytest.CaptureFixture[str]) -> None:
+    """Every example line ``trainer assess …`` in README runs and prints something."""
+    text = (ROOT / "README.md").read_text(encoding="utf-8")
+    examples = re.findall(r"^trainer (assess .+)$", text, flags=re.MULTILINE)
+    assert len(examples) >= 2
+    for example in examples:
+        assert main(shlex.split(example)) == 0, example
+        assert capsys.readouterr().out.strip(), example

@@ -15,9 +15,7 @@ FACES = BALL.faces.astype(np.int32)
 @given(st.floats(-40, 40), st.floats(0, 3.1), st.floats(0, 3.1))
 def test_section_of_a_ball_is_a_circle(offset, polar, turn):
     """A plane at distance d cuts a ball in a circle of length 2 pi sqrt(R^2 - d^2)."""
-    normal = np.array(
-        [np.sin(polar) * np.cos(turn), np.sin(polar) * np.sin(turn), np.cos(polar)]
-    )
+    normal = np.array([np.sin(polar) * np.cos(turn), np.sin(polar) * np.sin(turn), np.cos(polar)])
     pieces = plane_section(BALL.vertices, FACES, normal, offset)
     expected = 2 * np.pi * np.sqrt(50.0**2 - offset**2)
     assert section_length_mm(pieces) == pytest.approx(expected, rel=5e-3)

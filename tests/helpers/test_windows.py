@@ -9,9 +9,8 @@ pytestmark = pytest.mark.gui
 
 def test_kept_window_is_named_and_removed(qapp: object) -> None:
     """A window that something still holds is named, and is gone the next time."""
+    from helpers.windows import windows_left
     from PySide6.QtWidgets import QWidget
-
-    from tests.helpers.windows import windows_left
 
     window = QWidget(windowTitle="kept")
     window.show()
@@ -21,9 +20,8 @@ def test_kept_window_is_named_and_removed(qapp: object) -> None:
 
 def test_dropped_windows_are_not_blamed(qapp: object) -> None:
     """A window let go, one in a reference circle and one that Qt shall delete are no leaks."""
+    from helpers.windows import windows_left
     from PySide6.QtWidgets import QDialog, QMenu, QWidget
-
-    from tests.helpers.windows import windows_left
 
     QWidget().show()
     circle = QWidget()
@@ -40,7 +38,7 @@ def test_every_gui_test_is_checked(pytestconfig: pytest.Config, pytester: pytest
     pytester.makeconftest((pytestconfig.rootpath / "tests" / "conftest.py").read_text("utf-8"))
     pytester.makepyprojecttoml(
         f"[tool.pytest.ini_options]\nmarkers = ['gui', 'scene']\n"
-        f"pythonpath = ['{pytestconfig.rootpath.as_posix()}']\n"
+        f"pythonpath = ['{(pytestconfig.rootpath / 'tests').as_posix()}']\n"
     )
     pytester.makepyfile(
         """

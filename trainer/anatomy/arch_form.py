@@ -25,19 +25,19 @@ Array = NDArray[np.float64]
 # Points (half width, depth) of the contact lines near the canine and behind the second molar [mm].
 # Chosen so that widths between cusps come out as published: canines 35.4 and 26.9, first molars 53.8
 # and 51.7 (Class I arch-width study, n = 76), and overjet 2.5 (from memory).
-CURVE_POINTS = {"upper": ((17.0, 6.5), (25.0, 43.28)), "lower": ((13.2, 4.24), (25.5, 35.33))}
+CURVE_POINTS = {"upper": ((17.0, 6.0), (26.0, 39.9)), "lower": ((13.2, 3.52), (26.0, 38.97))}
 # Long axes against the occlusal plane's normal, crown towards the lips or cheeks positive [deg].
 # Incisors: upper 110 to Frankfort, lower 91 to the mandibular plane (from memory: Steiner, Ricketts;
 # Downs, Tweed) with an occlusal cant of 8. Others: Andrews' crown face inclinations (1972, from
 # memory) plus the angle between crown face and long axis, about 17 at canines to 12 at premolars.
 TORQUE_DEG = {
-    "upper": (28.0, 24.0, 11.0, 4.0, 4.0, 6.0, 8.0, 10.0),
-    "lower": (18.7, 17.0, 7.0, -3.0, -8.0, -13.0, -16.0, -18.0),
+    "upper": (28.0, 22.0, 9.0, 3.0, 3.0, 11.0, 14.0, 12.0),
+    "lower": (18.7, 17.0, 7.0, -2.0, -7.0, -11.0, -13.0, -15.0),
 }
 # Crown leaning to mesial positive [deg]; Andrews 1972 (from memory) for the front teeth, lower
 # molars further forward and upper ones back with the curve of Spee.
 TIP_DEG = {
-    "upper": (4.0, 7.0, 9.0, 3.0, 2.0, 2.0, -3.0, -9.0),
+    "upper": (3.0, 4.0, 9.0, 6.0, 5.0, -1.0, -7.0, -11.0),
     "lower": (1.0, 1.0, 5.0, 3.0, 4.0, 6.0, 10.0, 15.0),
 }
 # Turn about the long axis, mesial side towards lips or cheeks positive [deg].
@@ -46,12 +46,14 @@ TURN_DEG = {
     "lower": (0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0),
 }
 # Half the overbite and overjet between incisal edges (both 2.5 (1), from memory).
-EDGE_BACK_MM, EDGE_UP_MM = 1.3, 1.1
+EDGE_BACK_MM, EDGE_UP_MM = 1.38, 1.1
 # Lower cusps and edges lie on a hollow curve; depth 2.2 below a line from the incisal edge to the
 # second molar (Marshall et al., 2.17 at 12 years and nearly constant after). The line rises to the
 # back, so that first-molar cusps overlap about the plane.
 SPEE_DEPTH_MM, SPEE_LENGTH_MM, SPEE_RISE = 2.2, 38.0, 0.045
-BUCCAL_OVERLAP_MM = 1.6  # upper buccal cusps below lower ones before the teeth are let down
+# Upper edges and buccal cusps below the lower ones' curve, teeth 1 to 8; from the first premolar on
+# this is where they start before being let down on the lower teeth.
+UPPER_BELOW_MM = (2.2, 1.8, 2.8, 1.6, 1.6, 1.6, 1.6, 1.6)
 TOUCH_MM = 0.03  # gap aimed at where crowns touch
 
 
@@ -122,8 +124,8 @@ def crown_points(jaw: str, place: int) -> Array:
     """Points on the crown's surface, (n, 3) tooth coordinates [mm], about half a millimetre apart."""
     model = tooth_model(jaw, place)
     size = model.size
-    heights = np.arange(0.5, size.crown_mm, 0.4)
-    angles = np.arange(0.0, 2.0 * np.pi, np.pi / 24.0)
+    heights = np.arange(0.5, size.crown_mm, 0.45)
+    angles = np.arange(0.0, 2.0 * np.pi, np.pi / 20.0)
     h, a = (g.ravel() for g in np.meshgrid(heights, angles))
     level = np.array([0.0, model.contact_mm[1], 0.0]) + np.outer(h, [0.0, 0.0, 1.0])
     around = np.column_stack([np.cos(a), np.sin(a), np.zeros_like(a)])
@@ -153,8 +155,11 @@ def _stand(jaw: str, place: int, line: ContactLine, s: float, height_mm: float) 
 
 def gap_mm(jaw: str, front: int, a: Stand, back: int, b: Stand) -> float:
     """Least distance between two crowns of one jaw; negative when they overlap [mm]."""
-    there = tooth_model(jaw, front).crown(a.to_tooth(b.to_arch(crown_points(jaw, back))))
-    here = tooth_model(jaw, back).crown(b.to_tooth(a.to_arch(crown_points(jaw, front))))
+    mesial, distal = crown_points(jaw, back), crown_points(jaw, front)
+    mesial = mesial[mesial[:, 0] > 0.6 * mesial[:, 0].max()]  # only the sides that can touch
+    distal = distal[distal[:, 0] < 0.6 * distal[:, 0].min()]
+    there = tooth_model(jaw, front).crown(a.to_tooth(b.to_arch(mesial)))
+    here = tooth_model(jaw, back).crown(b.to_tooth(a.to_arch(distal)))
     return float(min(there.min(), here.min()))
 
 
@@ -162,7 +167,7 @@ def _thread(jaw: str, heights: dict[int, float]) -> dict[int, Stand]:
     """Teeth 1 to 8 on the contact line, each touching the one before, tips at ``heights`` [mm]."""
     line = ContactLine(jaw)
     stands: dict[int, Stand] = {}
-    at = 0.0
+    at = behind_mm = 0.0
     for place in range(1, 9):
         points = crown_points(jaw, place)
 
@@ -174,7 +179,10 @@ def _thread(jaw: str, heights: dict[int, float]) -> dict[int, Stand]:
                 return float(stand.to_arch(points)[:, 0].min()) - TOUCH_MM / 2
             return gap_mm(jaw, place - 1, front, place, stand) - TOUCH_MM
 
-        at = float(brentq(excess, at + 1.5, at + 13.0, xtol=1e-3))
+        width = tooth_model(jaw, place).size.md_mm
+        ahead = at + (width + behind_mm) / 2
+        at = float(brentq(excess, ahead - 1.5, ahead + 2.0, xtol=2e-3))
+        behind_mm = width
         stands[place] = _stand(jaw, place, line, at, heights[place])
     tip = stands[1].to_arch(tooth_model(jaw, 1).tip_mm[None])[0]
     shift = np.array([0.0, (EDGE_BACK_MM if jaw == "lower" else -EDGE_BACK_MM) - tip[1], 0.0])
@@ -198,27 +206,33 @@ def clearance_mm(place: int, upper: Stand, lower: dict[int, Stand], drop_mm: flo
     return best
 
 
+def _first_heights(jaw: str) -> dict[int, float]:
+    """Tip heights [mm] of teeth 1 to 8 if each stood where the widths before it add up to."""
+    line, along, heights = ContactLine(jaw), 0.0, {}
+    for n in range(1, 9):
+        md_mm = tooth_model(jaw, n).size.md_mm
+        back = line.at(along + md_mm / 2)[0][1]
+        along += md_mm
+        below = 0.0 if jaw == "lower" else UPPER_BELOW_MM[n - 1]
+        heights[n] = spee_height(max(back - (2 * EDGE_BACK_MM if jaw == "upper" else 0), 0)) - below
+    return heights
+
+
 @lru_cache(maxsize=1)
 def left_arches() -> dict[tuple[str, int], Stand]:
     """The sixteen left teeth in arch coordinates, teeth together."""
-    heights = {n: EDGE_UP_MM for n in range(1, 9)}
-    lower: dict[int, Stand] = {}
-    for _ in range(3):  # heights follow from places, places hardly from heights
-        lower = _thread("lower", heights)
-        for n in range(2, 9):
-            heights[n] = spee_height(tip_of("lower", n, lower[n])[1] - EDGE_BACK_MM)
-    high = {n: -EDGE_UP_MM for n in range(1, 9)}
-    upper = _thread("upper", high)
-    for _ in range(2):
-        for n in range(2, 9):
-            back = tip_of("upper", n, upper[n])[1] - EDGE_BACK_MM
-            high[n] = spee_height(max(back, 0.0)) - (2.2 if n < 4 else BUCCAL_OVERLAP_MM)
-        upper = _thread("upper", high)
+    heights = _first_heights("lower")
+    lower = _thread("lower", heights)
+    for n in range(2, 9):  # heights follow from places, places hardly from heights
+        heights[n] = spee_height(tip_of("lower", n, lower[n])[1] - EDGE_BACK_MM)
+    lower = _thread("lower", heights)
+    heights = _first_heights("upper")
+    upper = _thread("upper", heights)
     for _ in range(2):
         for n in range(4, 9):
-            high[n] -= float(
+            heights[n] -= float(
                 brentq(lambda d, n=n: clearance_mm(n, upper[n], lower, d) - TOUCH_MM, -4.0, 6.0,
                        xtol=1e-3)
             )  # fmt: skip
-        upper = _thread("upper", high)
+        upper = _thread("upper", heights)
     return {**{("upper", n): s for n, s in upper.items()}, **{("lower", n): s for n, s in lower.items()}}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 
@@ -16,7 +17,14 @@ from trainer.anatomy.mandible import mandible
 from trainer.anatomy.meshing import Mesh, simplified, surface
 from trainer.anatomy.skin import jaw_share, skin
 from trainer.anatomy.spine import cervical_column, hyoid
-from trainer.anatomy.structures import named_solids, structure_of
+from trainer.anatomy.structures import (
+    LEFT_QUADRANTS,
+    MIRROR,
+    mirror_name,
+    mirrored_structure,
+    named_solids,
+    structure_of,
+)
 from trainer.anatomy.tooth_measures import front_outer_cusp
 from trainer.anatomy.warp import head_warp
 from trainer.models.frames import Frame, Side
@@ -52,12 +60,30 @@ def build_head(sex: Sex, tell: Callable[[str], None] = lambda _: None) -> HeadMe
     coarse: list[DisplayPart] = []
 
     def add(
-        part: str, tissue: Tissue, frame: Frame, mesh: Mesh, budget: tuple[int, int],
+        part: str,
+        tissue: Tissue,
+        frame: Frame,
+        mesh: Mesh,
+        budget: tuple[int, int],
         follows: bool = False,
-    ) -> None:  # fmt: skip
+    ) -> None:
         for parts, triangles in ((fine, budget[0]), (coarse, budget[1])):
-            parts.append(display_part(part, tissue, frame, simplified(mesh, triangles),
-                                      warp.to_mean_man if follows else None))  # fmt: skip
+            parts.append(
+                display_part(
+                    part,
+                    tissue,
+                    frame,
+                    simplified(mesh, triangles),
+                    warp.to_mean_man if follows else None,
+                )
+            )
+
+    def add_pair(
+        part: str, tissue: Tissue, frame: Frame, mesh: Mesh, budget: tuple[int, int]
+    ) -> None:
+        add(part, tissue, frame, mesh, budget)
+        for parts in (fine, coarse):
+            parts.append(mirrored_part(parts[-1]))
 
     tell("skull")
     maxilla = union(warp.shape(cranium()), alveolar_process(upper), blend_mm=MAXILLA_BLEND_MM)
@@ -70,24 +96,47 @@ def build_head(sex: Sex, tell: Callable[[str], None] = lambda _: None) -> HeadMe
     add("hyoid", Tissue.BONE, Frame.SKULL, surface(warp.shape(hyoid()), 0.8), HYOID_TRIANGLES)
     tell("skin")
     add("skin", Tissue.SKIN, Frame.SKULL, surface(warp.shape(skin()), 1.3), SKIN_TRIANGLES, True)
-    tell("teeth")
+    tell("teeth and canals")
     for tooth in teeth:
-        mesh = surface(tooth.solid, 0.35)
-        add(f"tooth-{tooth.fdi}", Tissue.TOOTH, tooth.frame, mesh, TOOTH_TRIANGLES)
-    for side in (Side.LEFT, Side.RIGHT):
-        mesh = surface(canal(sex, side), 0.4)
-        add(f"canal-{side}", Tissue.NERVE, Frame.MANDIBLE, mesh, CANAL_TRIANGLES)
+        if tooth.fdi // 10 in LEFT_QUADRANTS:
+            add_pair(
+                f"tooth-{tooth.fdi}",
+                Tissue.TOOTH,
+                tooth.frame,
+                surface(tooth.solid, 0.35),
+                TOOTH_TRIANGLES,
+            )
+    add_pair(
+        "canal-left",
+        Tissue.NERVE,
+        Frame.MANDIBLE,
+        surface(canal(sex, Side.LEFT), 0.4),
+        CANAL_TRIANGLES,
+    )
 
     tell("structures")
     structures, marks = {}, {}
     for solid in named_solids(sex):
         structure, mesh = structure_of(solid)
+        mark = simplified(mesh, STRUCTURE_TRIANGLES)
         structures[structure.id] = structure
-        marks[structure.id] = display_part(
-            structure.id, Tissue.BONE, structure.frame, simplified(mesh, STRUCTURE_TRIANGLES)
-        )
+        marks[structure.id] = display_part(structure.id, Tissue.BONE, structure.frame, mark)
+        if structure.side is Side.LEFT:
+            other = mirrored_structure(structure)
+            structures[other.id] = other
+            marks[other.id] = mirrored_part(marks[structure.id])
     head = Head(sex, structures, landmarks(sex), chin_contact(sex))
     return HeadMeshes(head, tuple(fine), tuple(coarse), marks)
+
+
+def mirrored_part(left: DisplayPart) -> DisplayPart:
+    """The same surface on the right side, still facing outwards."""
+    return replace(
+        left,
+        id=mirror_name(left.id),
+        vertices_mm=left.vertices_mm * MIRROR.astype(np.float32),
+        faces=np.ascontiguousarray(left.faces[:, ::-1]),
+    )
 
 
 def landmarks(sex: Sex) -> dict[str, np.ndarray]:
@@ -101,13 +150,14 @@ def landmarks(sex: Sex) -> dict[str, np.ndarray]:
 
 
 def display_part(
-    part: str, tissue: Tissue, frame: Frame, mesh: Mesh,
+    part: str,
+    tissue: Tissue,
+    frame: Frame,
+    mesh: Mesh,
     to_mean_man: Callable[[np.ndarray], np.ndarray] | None = None,
-) -> DisplayPart:  # fmt: skip
+) -> DisplayPart:
     """A surface ready for the screen; with ``to_mean_man`` it follows the lower jaw."""
     share = None
     if to_mean_man is not None:
         share = jaw_share(to_mean_man(mesh.vertices_mm)).astype(np.float32)
-    return DisplayPart(
-        part, tissue, frame, mesh.vertices_mm.astype(np.float32), mesh.faces, share
-    )
+    return DisplayPart(part, tissue, frame, mesh.vertices_mm.astype(np.float32), mesh.faces, share)

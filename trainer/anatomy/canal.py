@@ -13,11 +13,10 @@ from numpy.typing import NDArray
 
 from trainer.anatomy.dentition import dentition
 from trainer.anatomy.implicit import Shape, smooth_curve, tube
+from trainer.anatomy.jaw_plate import border_line, sheet
 from trainer.anatomy.mandible import (
-    border_line,
     mandibular_foramen_mm,
     mental_foramen_mm,
-    sheet,
 )
 from trainer.anatomy.warp import HeadWarp, head_warp
 from trainer.errors import TrainerError
@@ -28,10 +27,12 @@ Array = NDArray[np.float64]
 
 # 2.5-2.6 (0.5): J. Orthod. Sci. 2024; 2.9-3.0: J. Endod. 2016.
 CANAL_DIAMETER_MM = 2.7
-# Second molar's root tip to the canal, straight down: Peruvian CBCT study (Odontos).
-UNDER_SECOND_MOLAR_MM = {Sex.MALE: 4.0, Sex.FEMALE: 2.9}
-# Never nearer to the tips of the first and third molar: common sense, no source.
-LEAST_UNDER_TIP_MM = 2.0
+# Second molar's root tip to the canal, straight down: Peruvian CBCT study (Odontos). The first
+# molar's is never less (Littner et al., J. Endod. 1987: shortest at the second).
+UNDER_MOLAR_MM = {Sex.MALE: 4.0, Sex.FEMALE: 2.9}
+# Third molar's, 2.9 in women: same study; less is common. The canal climbs here.
+UNDER_THIRD_MOLAR_MM = 2.5
+CLIMB_BEHIND_SECOND_MOLAR = 0.35
 # Canal middle above the lower border at the first molar, 8-10: from memory.
 ABOVE_BORDER_AT_FIRST_MOLAR_MM = 9.0
 # Bone left under the canal wherever long roots press it down: common sense, no source.
@@ -77,11 +78,15 @@ def _left_path(sex: Sex) -> Array:
     def under(tip: tuple[float, float], gap_mm: float) -> float:
         return max(tip[1] - gap_mm - half, above_border(tip[0], LEAST_ABOVE_BORDER_MM))
 
-    z_second = under(second, UNDER_SECOND_MOLAR_MM[sex])
+    z_second = under(second, UNDER_MOLAR_MM[sex])
     z_first = min(
-        above_border(first[0], ABOVE_BORDER_AT_FIRST_MOLAR_MM), under(first, LEAST_UNDER_TIP_MM)
+        above_border(first[0], ABOVE_BORDER_AT_FIRST_MOLAR_MM),
+        under(first, UNDER_MOLAR_MM[sex]),
     )
-    z_third = min(z_second + 0.35 * (third[0] - second[0]), under(third, LEAST_UNDER_TIP_MM))
+    z_third = min(
+        z_second + CLIMB_BEHIND_SECOND_MOLAR * (third[0] - second[0]),
+        under(third, UNDER_THIRD_MOLAR_MM),
+    )
     s_loop = s_foramen - ANTERIOR_LOOP_MM
     # place along the horseshoe, share of the way from the inner to the outer face, height
     course = np.array(

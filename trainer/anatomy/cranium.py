@@ -4,9 +4,14 @@ from __future__ import annotations
 
 from functools import cache
 
+import numpy as np
+from numpy.typing import NDArray
+
 from trainer.anatomy import braincase, midface, skull_base
 from trainer.anatomy.implicit import Shape, both_sides, box, common, cut, ellipsoid, union
 from trainer.anatomy.sculpt import lfu
+
+Array = NDArray[np.float64]
 
 
 @cache
@@ -20,7 +25,8 @@ def cranium() -> Shape:
     vault = braincase.with_brain_space(vault)
     base = union(
         vault, skull_base.petrous(), skull_base.clivus(), skull_base.saddle(),
-        skull_base.temporal_base(), skull_base.pterygoid_plates(), blend_mm=3.0,
+        skull_base.temporal_base(), skull_base.pterygoid_plates(),
+        skull_base.petrous_underside(), blend_mm=3.0,
     )  # fmt: skip
     face = union(
         midface.orbit_walls(), midface.orbit_rim(), midface.nasal_bridge(),
@@ -52,11 +58,9 @@ def cranium_structures() -> dict[str, Shape]:
         "fossa-left": skull_base.socket_roof(),
         "eminence-left": skull_base.eminence(),
         "nasal-floor": box(lfu((0, 66, -27)), (11, 20, 2.0), round_mm=1.5),
-        "sinus-floor-left": common(
-            _shifted_down(sinus, 2.0), box(lfu((26, 59, -31)), (9, 13, 5))
-        ),
+        "sinus-floor-left": common(_shifted_down(sinus, 2.0), box(lfu((26, 59, -31)), (9, 13, 5))),
         "sinus-left": sinus,
-        "tuberosity-left": ellipsoid(lfu((27, 44, -33)), (5.5, 4.5, 8.0)),
+        "tuberosity-left": ellipsoid(lfu((26.5, 44.5, -29.5)), (5.0, 4.0, 7.0)),
         "anterior-nasal-spine": midface.nasal_spine(),
         "orbit-floor-left": midface.orbit_floor(),
         "mastoid-left": braincase.mastoid(),
@@ -71,9 +75,7 @@ def cranium_structures() -> dict[str, Shape]:
 def _shifted_down(shape: Shape, by_mm: float) -> Shape:
     """What the shape covers when moved down by ``by_mm`` but not where it stands now."""
 
-    def distance(p):  # type: ignore[no-untyped-def]
-        import numpy as np
-
+    def distance(p: Array) -> Array:
         return np.maximum(shape.distance(p + [0.0, 0.0, by_mm]), -shape.distance(p))
 
     lower = shape.lower_mm.copy()

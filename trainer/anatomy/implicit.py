@@ -44,6 +44,15 @@ class Shape:
         return self.distance(np.asarray(points_mm, dtype=np.float64).reshape(-1, 3))
 
 
+def _power(x: Array, exponent: float) -> Array:
+    """``x ** exponent`` for x >= 0, quick for the exponents that ellipses need."""
+    if exponent == 2.0:
+        return x * x
+    if exponent == 1.0:
+        return x
+    return np.sqrt(x) if exponent == 0.5 else x**exponent
+
+
 # --- simple solids ---------------------------------------------------------------------------
 
 
@@ -74,11 +83,11 @@ def ellipsoid(
 
     def distance(p: Array) -> Array:
         q = np.abs((p - c) @ m) / r
-        s = np.sum(q**power, axis=1)
-        norm = s ** (1.0 / power)
+        s = _power(q, power) @ np.ones(3)
+        norm = _power(s, 1.0 / power)
         # gradient of norm: q**(power-1) * s**(1/power - 1) / r
-        g = (q ** (power - 1.0)) / r
-        slope = np.sqrt(np.sum(g * g, axis=1)) * np.maximum(s, 1e-12) ** (1.0 / power - 1.0)
+        g = _power(q, power - 1.0) / r
+        slope = np.sqrt(np.einsum("ij,ij->i", g, g)) * norm / np.maximum(s, 1e-12)
         return (norm - 1.0) / np.maximum(slope, 1.0 / r.max())
 
     reach = np.abs(m) @ r if power <= 2.0 else np.sum(np.abs(m) * r, axis=1)
@@ -97,8 +106,9 @@ def box(
 
     def distance(p: Array) -> Array:
         q = np.abs((p - c) @ m) - (h - round_mm)
-        outside = np.linalg.norm(np.maximum(q, 0.0), axis=1)
-        return outside + np.minimum(q.max(axis=1), 0.0) - round_mm
+        out = np.maximum(q, 0.0)
+        deepest = np.maximum(np.maximum(q[:, 0], q[:, 1]), q[:, 2])
+        return np.sqrt(np.einsum("ij,ij->i", out, out)) + np.minimum(deepest, 0.0) - round_mm
 
     reach = np.abs(m) @ h
     return Shape(distance, c - reach, c + reach)
@@ -125,7 +135,7 @@ def tube(points_mm: ArrayLike, radii_mm: ArrayLike, blend_mm: float = 0.0) -> Sh
     def distance(p: Array) -> Array:
         # Links that the points' own ball shows to be farther than another link are left out;
         # this changes no value.
-        low, high = p.min(axis=0), p.max(axis=0)
+        low, high = _box_of(p)
         middle, spread = (low + high) / 2, float(np.linalg.norm(high - low)) / 2
         q = middle - starts
         t = np.clip(np.einsum("ij,ij->i", q, spans) / lengths2, 0.0, 1.0)
@@ -173,18 +183,20 @@ def sweep(
             t = np.clip((p - a) @ along / length, 0.0, 1.0)
             u = ups[i] + t[:, None] * (ups[i + 1] - ups[i])
             u = u - (u @ along)[:, None] * along
-            u /= np.maximum(np.linalg.norm(u, axis=1), 1e-9)[:, None]
-            v = np.cross(along, u)
+            u /= np.maximum(np.sqrt(np.einsum("ij,ij->i", u, u)), 1e-9)[:, None]
+            # along x u
+            v = u[:, [2, 0, 1]] * along[[1, 2, 0]] - u[:, [1, 2, 0]] * along[[2, 0, 1]]
             q = p - a - t[:, None] * ab
             rw, rh = w[i] + t * (w[i + 1] - w[i]), h[i] + t * (h[i + 1] - h[i])
             small = np.minimum(rw, rh)
-            x = np.abs(np.sum(q * v, axis=1)) / rw
-            y = np.abs(np.sum(q * u, axis=1)) / rh
+            x = np.abs(np.einsum("ij,ij->i", q, v)) / rw
+            y = np.abs(np.einsum("ij,ij->i", q, u)) / rh
             z = np.abs(q @ along) / small  # beyond the ends
-            s = x**power + y**power + z**power
-            norm = s ** (1.0 / power)
-            gx, gy, gz = x ** (power - 1) / rw, y ** (power - 1) / rh, z ** (power - 1) / small
-            slope = np.sqrt(gx * gx + gy * gy + gz * gz) * np.maximum(s, 1e-12) ** (1 / power - 1)
+            s = _power(x, power) + _power(y, power) + _power(z, power)
+            norm = _power(s, 1.0 / power)
+            less = power - 1.0
+            gx, gy, gz = _power(x, less) / rw, _power(y, less) / rh, _power(z, less) / small
+            slope = np.sqrt(gx * gx + gy * gy + gz * gz) * norm / np.maximum(s, 1e-12)
             d = (norm - 1.0) / np.maximum(slope, 1.0 / np.maximum(rw, rh))
             best = np.minimum(best, d)
         return best
@@ -202,7 +214,7 @@ def half_space(point_mm: ArrayLike, normal: ArrayLike) -> Shape:
 
 
 def smooth_curve(points_mm: ArrayLike, count: int) -> Array:
-    """``count`` points [mm] on a smooth curve through ``points_mm`` (cubic spline by arc length)."""
+    """``count`` points [mm] on a smooth curve through ``points_mm`` (spline by arc length)."""
     from scipy.interpolate import CubicSpline
 
     pts = np.asarray(points_mm, float)
@@ -220,10 +232,19 @@ def _smooth_min(a: Array, b: Array, k: float) -> Array:
     return np.minimum(a, b) - h * h * k * 0.25
 
 
-def _near(shape: Shape, p: Array, reach_mm: float) -> Array | float:
-    """The shape's distances at ``p``, or one far value when its box is beyond ``reach_mm``."""
-    gap = np.maximum(np.maximum(shape.lower_mm - p.max(axis=0), p.min(axis=0) - shape.upper_mm), 0)
-    away = float(np.linalg.norm(gap))
+def _box_of(p: Array) -> tuple[Array, Array]:
+    """Lower and upper corner of the points' box."""
+    columns = np.ascontiguousarray(p.T)
+    return columns.min(axis=1), columns.max(axis=1)
+
+
+def _near(shape: Shape, p: Array, corners: tuple[Array, Array], reach_mm: float) -> Array | float:
+    """The shape's distances at ``p``, or one far value when its box is beyond ``reach_mm``.
+
+    ``corners`` is the box of ``p``.
+    """
+    gap = np.maximum(np.maximum(shape.lower_mm - corners[1], corners[0] - shape.upper_mm), 0)
+    away = float(np.sqrt(gap @ gap))
     return max(away, FAR_MM) if away > reach_mm else shape.distance(p)
 
 
@@ -233,8 +254,9 @@ def union(*shapes: Shape, blend_mm: float = 0.0) -> Shape:
 
     def distance(p: Array) -> Array:
         best = np.full(len(p), 1e3)
+        corners = _box_of(p)
         for s in shapes:
-            d = _near(s, p, reach)
+            d = _near(s, p, corners, reach)
             best = np.minimum(best, d) if isinstance(d, float) else _smooth_min(best, d, blend_mm)
         return best
 
@@ -249,9 +271,13 @@ def cut(shape: Shape, *tools: Shape, blend_mm: float = 0.0) -> Shape:
 
     def distance(p: Array) -> Array:
         d = shape.distance(p)
+        corners = _box_of(p)
         for t in tools:
-            away = _near(t, p, reach)
-            d = np.maximum(d, -away) if isinstance(away, float) else -_smooth_min(-d, away, blend_mm)
+            away = _near(t, p, corners, reach)
+            if isinstance(away, float):
+                d = np.maximum(d, -away)
+            else:
+                d = -_smooth_min(-d, away, blend_mm)
         return d
 
     return Shape(distance, shape.lower_mm, shape.upper_mm)
@@ -317,9 +343,11 @@ def mirrored(shape: Shape) -> Shape:
 def placed(shape: Shape, rotation: ArrayLike, origin_mm: ArrayLike) -> Shape:
     """The shape turned by ``rotation`` (3x3) about its own origin, then moved to ``origin_mm``."""
     m, o = np.asarray(rotation, float), np.asarray(origin_mm, float)
-    corners = np.array(
-        [[x, y, z] for x in (0, 1) for y in (0, 1) for z in (0, 1)], float
-    ) * (shape.upper_mm - shape.lower_mm) + shape.lower_mm
+    corners = (
+        np.array([[x, y, z] for x in (0, 1) for y in (0, 1) for z in (0, 1)], float)
+        * (shape.upper_mm - shape.lower_mm)
+        + shape.lower_mm
+    )
     moved = corners @ m.T + o
     return Shape(lambda p: shape.distance((p - o) @ m), moved.min(axis=0), moved.max(axis=0))
 

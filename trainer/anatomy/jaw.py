@@ -76,9 +76,7 @@ def mandible_to_skull(sex: Sex, gap_mm: float, model: JawModel = "hinge") -> Rig
     return _turn(angle, hinge, slide)
 
 
-def gap_at(
-    sex: Sex, gap_mm: float, point_mm: ArrayLike, model: JawModel = "hinge"
-) -> float:
+def gap_at(sex: Sex, gap_mm: float, point_mm: ArrayLike, model: JawModel = "hinge") -> float:
     """How far a point of the closed lower jaw, (3,) [mm], has gone down [mm]; errors as above."""
     point = np.asarray(point_mm, float)
     moved = mandible_to_skull(sex, gap_mm, model)
@@ -121,6 +119,4 @@ def _about_x(angle_rad: float) -> Array:
 
 def _turn(angle_rad: float, pivot_mm: Array, slide_mm: Array) -> RigidTransform:
     turn = _about_x(angle_rad)
-    return RigidTransform(
-        Frame.MANDIBLE, Frame.SKULL, turn, pivot_mm + slide_mm - turn @ pivot_mm
-    )
+    return RigidTransform(Frame.MANDIBLE, Frame.SKULL, turn, pivot_mm + slide_mm - turn @ pivot_mm)

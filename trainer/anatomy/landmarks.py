@@ -43,15 +43,23 @@ STARTER: dict[str, tuple[tuple[float, float], tuple[float, float], tuple[float, 
 }
 # Points that move with the lower jaw.
 ON_MANDIBLE = frozenset(
-    {"lower-incisor-edge", "pogonion", "gnathion", "menton", "gonion", "articulare", "condylion",
-     "hinge"}
-)  # fmt: skip
+    {
+        "lower-incisor-edge",
+        "pogonion",
+        "gnathion",
+        "menton",
+        "gonion",
+        "articulare",
+        "condylion",
+        "hinge",
+    }
+)
 # Skin below the bony chin point: soft tissue at menton, from memory: Stephan & Simpson 2008.
 CHIN_SOFT_TISSUE_MM = 7.5
 
 
 def starter_landmarks(sex: Sex) -> dict[str, Array]:
-    """Starter landmarks [mm] in the skull frame; paired ones as ``name-left`` and ``name-right``."""
+    """Starter landmarks [mm], skull frame; paired ones as ``name-left`` and ``name-right``."""
     found: dict[str, Array] = {}
     for name, (man, woman, lateral) in STARTER.items():
         forward, up = man if sex is Sex.MALE else woman

@@ -24,7 +24,7 @@ KEEP_OFF = 0.01
 
 @dataclass(frozen=True, slots=True)
 class Mesh:
-    """A triangle surface: ``vertices_mm`` (n, 3) float64, ``faces`` (m, 3) int32, outward normals."""
+    """A triangle surface: ``vertices_mm`` (n, 3), ``faces`` (m, 3) int32, outward normals."""
 
     vertices_mm: Array
     faces: NDArray[np.int32]
@@ -32,7 +32,7 @@ class Mesh:
 
 @dataclass(frozen=True, slots=True)
 class Grid:
-    """Signed distances ``values_mm`` indexed [z, y, x]; ``origin_mm`` is the first point's x, y, z."""
+    """Signed distances ``values_mm`` [z, y, x]; ``origin_mm`` is the first point's x, y, z."""
 
     values_mm: NDArray[np.float32]
     origin_mm: Array

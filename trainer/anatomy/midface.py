@@ -32,10 +32,10 @@ RIM_CENTER = (31.0, 17.5)
 # the sharp edge, all round from the top
 RIM = [
     (31, 85.5, 35.3), (20, 86.5, 33.5), (12.6, 84.5, 27), (11.3, 81.5, 18), (13.4, 79, 8.5),
-    (20.5, 77.5, 2.2), (31, 75, 0.0), (42, 70.5, 1.8), (49, 66, 8.5), (51, 64, 17.5),
-    (49.5, 67.5, 27), (42, 78.5, 33.6),
+    (20.5, 77.5, 2.2), (31, 75, 0.0), (41.5, 70.5, 1.8), (47.5, 66, 8.5), (49.2, 63.5, 17.5),
+    (47.6, 67.0, 27), (41.0, 78, 33.5),
 ]  # fmt: skip
-RIM_RADII = [3.0, 3.0, 2.8, 2.4, 2.4, 2.6, 2.8, 3.0, 3.2, 3.2, 3.2, 3.2]
+RIM_RADII = [3.0, 3.0, 2.8, 2.4, 2.4, 2.6, 2.8, 2.8, 2.6, 2.4, 2.5, 3.0]
 
 
 def _orbit(beyond_mm: float, grow_mm: float) -> Shape:
@@ -86,8 +86,8 @@ def nasal_bridge() -> Shape:
                   (14, 86, -24), (8, 87.5, -29)])  # fmt: skip
     radii = np.interp(np.linspace(0, 5, 16), range(6), [3.2, 3.8, 4.2, 4.2, 3.8, 3.2])
     wall = lfu([(7, 92.5, 10), (9.0, 91, 2), (12, 88, -7), (15, 85.5, -15)])
-    wall = tube(smooth_curve(wall, 8), np.linspace(3.4, 3.4, 8))
-    return union(roof, wall, tube(smooth_curve(border, 16), radii), blend_mm=6.0)
+    side = tube(smooth_curve(wall, 8), 3.4)
+    return union(roof, side, tube(smooth_curve(border, 16), radii), blend_mm=6.0)
 
 
 def between_orbits() -> Shape:
@@ -97,10 +97,10 @@ def between_orbits() -> Shape:
 
 def nasal_cavity() -> Shape:
     """The nose's air space from the pear-shaped opening to its rear doors; 24 wide in front."""
-    low = loft((0, 106, -13.5), (0, 30, -12.5), [12.0, 12.2, 13.0, 13.5, 13.0],
+    low = loft((0, 106, -13.5), (0, 30, -12.5), [12.0, 12.2, 13.0, 13.0, 10.8],
                [11.5, 11.6, 11.8, 12.0, 11.5], (0, 0, 1), power=2.3)  # fmt: skip
     high = loft(
-        (0, 106, -4), (0, 40, -4), [7.0, 7.0, 6.0, 5.0, 4.5, 4.5], [6.0, 12, 21, 24, 22, 10],
+        (0, 106, -4), (0, 41, -4), [7.0, 7.0, 6.0, 5.0, 4.5, 4.5], [6.0, 12, 21, 24, 22, 10],
         (0, 0, 1), power=2.0,
     )  # fmt: skip
     return union(low, high, blend_mm=5.0)
@@ -111,11 +111,11 @@ def septum() -> Shape:
     plate = box(lfu((0, 67, -3)), (1.0, 24, 25))
     front = ellipsoid(lfu((0, 101, -16)), (5, 19, 19))
     low_back = ellipsoid(lfu((0, 34, -18)), (5, 14, 14))
-    kept = common(plate, _outside(front), _outside(low_back))
+    kept = common(plate, outside(front), outside(low_back))
     return Shape(kept.distance, plate.lower_mm, plate.upper_mm)
 
 
-def _outside(shape: Shape) -> Shape:
+def outside(shape: Shape) -> Shape:
     huge = np.full(3, 1e6)
     return Shape(lambda p: -shape.distance(p), -huge, huge)
 
@@ -123,7 +123,7 @@ def _outside(shape: Shape) -> Shape:
 def turbinates() -> Shape:
     """Lower and middle scrolls on the nose's left side wall."""
     lower = sweep(lfu([(10.2, 84, -17), (8.6, 72, -15), (8.8, 52, -15)]), 1.5, 4.6, (0.35, 0, 1.0))
-    lower_root = sweep(lfu([(13, 82, -10.5), (12, 54, -10.5)]), 3.5, 1.1, (0, 0, 1))
+    lower_root = sweep(lfu([(11.6, 82, -10.5), (11.4, 54, -10.5)]), 2.4, 1.1, (0, 0, 1))
     middle = sweep(lfu([(7.5, 76, -1), (6.2, 64, 0), (6.5, 48, -1)]), 1.3, 5.0, (0.25, 0, 1.0))
     return union(lower, lower_root, middle, blend_mm=1.5)
 
@@ -132,7 +132,7 @@ def nasal_spine() -> Shape:
     """The front spine below the nose's opening; its tip at (95, -28)."""
     return union(
         capsule(lfu((0, 86, -29.5)), lfu((0, 94.3, -28.0)), 3.6, 0.9),
-        capsule(lfu((0, 91, -29)), lfu((0, 90.5, -35)), 2.0, 1.2),
+        capsule(lfu((0, 90, -29)), lfu((0, 88, -35.5)), 2.6, 2.2),
         blend_mm=2.0,
     )
 
@@ -146,7 +146,7 @@ def nasal_crest() -> Shape:
 def ethmoid_cells() -> Shape:
     """Air cells between the nose and the orbit."""
     cells = union(*(ellipsoid(lfu((8.6, f, 11)), (2.6, 4.2, 8.0)) for f in (47, 57, 67)))
-    return common(cells, _outside(_orbit(0.0, 1.2)))
+    return common(cells, outside(_orbit(0.0, 1.2)))
 
 
 def frontal_sinus() -> Shape:
@@ -160,17 +160,17 @@ def frontal_sinus() -> Shape:
 def cheekbone() -> Shape:
     """Body of the cheekbone with its frontal process and the part that joins the upper jaw."""
     body = star((46, 60, -6), [
-        (46, 69.5, -4), (40, 71.5, -3), (50, 65.5, -3), (54.5, 59.5, -5), (53, 60, -11),
-        (46, 65, -13), (38, 67, -14), (47, 60, -18), (40, 60, -20), (52, 54, -14), (54, 52, -6),
+        (46, 69.3, -6), (41, 71.3, -4), (50, 65, -5), (53.8, 59.5, -7), (52.5, 60, -12),
+        (46, 66.3, -13), (38, 67.5, -14), (47, 61, -20), (40, 60, -20), (52, 54, -14), (54, 52, -6),
         (46, 52, -8), (44, 54, -2), (46, 60, 3), (52, 58, 2), (49, 64.5, 4), (34, 66, -8),
         (34, 58, -12),
     ])  # fmt: skip
     process = sweep(
-        smooth_curve(lfu([(49, 61.5, -2), (51.5, 61, 8), (52.5, 62, 18), (51, 65, 29)]), 9),
-        np.linspace(3.0, 2.8, 9), [7.0, 6.0, 5.2, 4.8, 4.6, 4.6, 4.8, 5.2, 5.6],
+        smooth_curve(lfu([(48, 61.5, -2), (49.2, 60, 8), (49.9, 61, 18), (48.6, 64, 29)]), 9),
+        np.linspace(2.7, 2.5, 9), [7.0, 6.0, 5.2, 4.8, 4.6, 4.6, 4.8, 5.2, 5.6],
         lfu((0.15, 1.0, 0.0)),
     )  # fmt: skip
-    buttress = tube(lfu([(43, 61, -13), (37, 62, -22), (31, 61, -31)]), [5.5, 4.5, 4.0],
+    buttress = tube(lfu([(43, 61, -13), (37, 62, -22), (31, 61.5, -29)]), [5.5, 4.5, 3.2],
                     blend_mm=3.0)  # fmt: skip
     return union(body, process, buttress, blend_mm=5.0)
 
@@ -178,25 +178,30 @@ def cheekbone() -> Shape:
 def arch() -> Shape:
     """The zygomatic arch: a flat bar standing off the temple; 131 across both."""
     path = smooth_curve(
-        lfu([(53, 57, -7), (59.5, 48, -5), (62.8, 38, -3), (63.4, 28, -1), (62.4, 18, 1.5),
-             (61, 8, 3)]), 10,
+        lfu([(52, 58, -8), (58, 49, -6), (61.4, 39, -3.6), (62.4, 28, -1.2), (61.6, 18, 1.4),
+             (60.5, 8, 3.2)]), 14,
     )  # fmt: skip
-    heights = np.interp(np.linspace(0, 1, 10), [0, 0.25, 0.5, 0.8, 1], [6.5, 5.4, 4.8, 4.6, 4.0])
-    return sweep(path, np.full(10, 2.0), heights, (0, 0, 1))
+    along, knots = np.linspace(0, 1, 14), [0, 0.25, 0.5, 0.8, 1]
+    spread = np.interp(along, knots, [4.2, 2.9, 2.4, 2.3, 1.5])[:, None] * [0.0, 0.0, 1.0]
+    radii = np.interp(along, knots, [2.7, 2.2, 2.1, 2.2, 2.4])
+    return union(tube(path + spread, radii), tube(path - spread, radii), blend_mm=4.5)
 
 
 # --- upper jaw -------------------------------------------------------------------------------
 
 JAW_CENTER = (0.0, 62.0, -16.0)
 JAW = [
-    (0, 90.5, -33), (0, 90, -39), (0, 82, -40), (10, 89.8, -33), (10, 88, -39), (10, 88, -24),
+    (0, 90.5, -33), (0, 90, -38), (0, 82, -38.5), (10, 89.8, -33), (10, 88, -38), (10, 88, -24),
     (14, 86, -14), (13, 84, 0), (0, 82, 4),
-    (19, 86, -34), (19, 84.5, -39), (20.5, 84, -25), (20, 84, -15), (26, 78.8, -15), (29, 76.5, -4), (27, 77.5, -33),
-    (26, 76, -39), (35, 70.5, -13), (34, 68.5, -24), (31, 66, -38), (39, 60, -13), (33, 58, -26),
-    (31.5, 56, -38), (30, 46, -38), (31, 46, -26), (25, 40.5, -30), (24, 39.5, -20), (31, 44, -12),
-    (24, 40, -10), (37, 52, -8), (36, 60, 0), (24, 62, 4), (24, 46, 3), (0, 60, 8), (0, 42, 0),
-    (14, 40, -16), (0, 41, -16), (14, 41, -30), (0, 42, -31), (20, 60, -40), (0, 60, -40),
-    (22, 46, -39),
+    (19.5, 87.2, -31), (20, 86.8, -38), (21.2, 85.0, -25), (22.4, 85.6, -30),
+    (20, 84, -15), (26, 78.8, -15),
+    (29, 76.5, -4), (26.6, 80.6, -31), (27, 79.8, -38), (35, 70.5, -13),
+    (34, 68.5, -24), (29.8, 66, -38), (39, 60, -13), (33, 58, -26),
+    (29.5, 56, -38), (28.5, 47, -37.5), (31, 46, -26), (25, 40.5, -30), (24, 39.5, -20),
+    (31, 44, -12), (24, 40, -10), (37, 52, -8), (36, 60, 0), (24, 62, 4),
+    (24, 46, 3), (0, 60, 8), (0, 42, 0),
+    (14, 40, -16), (0, 41, -16), (14, 41, -30), (0, 42, -31), (20, 60, -38), (0, 60, -38),
+    (22, 46, -37), (14, 78, -38.5), (24, 70, -38.5), (8, 82, -38.5), (26, 54, -38),
 ]  # fmt: skip
 
 
@@ -222,15 +227,15 @@ SINUS_CENTER = (25.0, 60.0, -13.0)
 SINUS = [
     (25, 60, 1.8), (18, 62, 1.5), (30, 66, -1.0), (24, 77.0, -8), (24, 75.5, -18), (14.3, 64, -8),
     (14.3, 60, -18), (14.5, 48, -8), (40.3, 60, -9), (36, 60, -2.5), (34, 50, -8), (25, 41.2, -12),
-    (24, 43, -2), (26, 58, -33), (31, 58, -25), (19, 58, -27), (25, 68, -29), (27, 45, -26),
-    (33, 68, -14),
+    (24, 43, -2), (26, 62, -33), (31, 58, -24), (19, 60, -27), (25, 69, -29), (26, 52, -28),
+    (27, 45, -23), (33, 68, -14),
 ]  # fmt: skip
 SINUS_WALL_MM = 1.8
 
 
 def sinus() -> Shape:
     """The maxillary sinus: 35 high, 26 wide, 36 deep (Ariji; Australasian Orthod. J. 2025)."""
-    return common(star(SINUS_CENTER, SINUS), _outside(_orbit(0.0, 1.6)))
+    return common(star(SINUS_CENTER, SINUS), outside(_orbit(0.0, 1.6)))
 
 
 def sinus_walls() -> Shape:
@@ -240,7 +245,7 @@ def sinus_walls() -> Shape:
 
 def orbit_floor() -> Shape:
     """The thin bone between orbit and sinus."""
-    return common(orbit_walls(), _outside(orbit()), box(lfu((29, 61, 0)), (11, 13, 6)))
+    return common(orbit_walls(), outside(orbit()), box(lfu((29, 61, 0)), (11, 13, 6)))
 
 
 def infraorbital_foramen() -> Shape:

@@ -6,8 +6,6 @@ anatomists tabulate them; `lfu` turns them into the frame's x (left), y (back), 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
@@ -68,10 +66,10 @@ def star(center_lfu: ArrayLike, points_lfu: ArrayLike, midline: bool = False) ->
 def loft(
     start_lfu: ArrayLike,
     end_lfu: ArrayLike,
-    half_widths_mm: Sequence[float],
-    half_heights_mm: Sequence[float],
+    half_widths_mm: ArrayLike,
+    half_heights_mm: ArrayLike,
     up_lfu: ArrayLike,
-    lift_mm: Sequence[float] | None = None,
+    lift_mm: ArrayLike | None = None,
     power: float = 2.0,
 ) -> Shape:
     """Superelliptic sections along a straight axis, cut flat at both ends.
@@ -91,8 +89,9 @@ def loft(
     side = np.cross(along, up)
     fine = np.linspace(0.0, 1.0, 65)
 
-    def run(values: Sequence[float]) -> Array:
-        return np.asarray(PchipInterpolator(np.linspace(0, 1, len(values)), values)(fine))
+    def run(values: ArrayLike) -> Array:
+        given = np.asarray(values, float)
+        return np.asarray(PchipInterpolator(np.linspace(0, 1, len(given)), given)(fine))
 
     w, h = run(half_widths_mm), run(half_heights_mm)
     lift = run(lift_mm) if lift_mm is not None else np.zeros(65)
@@ -109,6 +108,7 @@ def loft(
         gx, gy = x ** (power - 1.0) / rw, y ** (power - 1.0) / rh
         slope = np.sqrt(gx * gx + gy * gy) * np.maximum(total, 1e-12) ** (1.0 / power - 1.0)
         d = (norm - 1.0) / np.maximum(slope, 1.0 / np.maximum(rw, rh))
+        d = np.maximum(d, -np.minimum(rw, rh))
         return np.maximum(d, np.maximum(-s, s - length))
 
     corners = []

@@ -30,16 +30,22 @@ from trainer.models.subject import Sex
 
 Array = NDArray[np.float64]
 
+# The step of `jaw_share` between the lips is gone this far behind the lip line's front [mm].
+MOUTH_STEP_DEPTH_MM = 8.0
+
 
 @lru_cache(maxsize=1)
 def skin() -> Shape:
-    """The solid bounded by the skin of head and neck, cut flat at z = -190 mm; man's skull frame."""
+    """The solid inside the skin of head and neck, cut flat at z = -190 mm; man's skull frame."""
     face = with_mouth(with_nose(with_eyes(with_relief(head_base()))))
     neck = with_neck_relief(neck_base())
     head = union(face, neck, blend_mm=16)
-    eared = cut(union(head, ear(), blend_mm=4), ear_bowl(), blend_mm=3)
+    eared = cut(union(head, ear(), blend_mm=3), ear_bowl(), blend_mm=3)
     floor = half_space((0, 0, CUT_UP_MM), (0, 0, -1))
-    return both_sides(common(eared, floor))
+    whole = common(eared, floor, blend_mm=4)
+    # the half space has no box of its own
+    low = np.maximum(whole.lower_mm, [-np.inf, -np.inf, CUT_UP_MM])
+    return both_sides(Shape(whole.distance, low, whole.upper_mm))
 
 
 def _smooth_step(x: Array) -> Array:
@@ -51,7 +57,7 @@ def jaw_share(points_mm: ArrayLike) -> Array:
     """How far skin points (n, 3), man space [mm], follow the lower jaw: (n,) from 0 to 1.
 
     0 above the mouth line and cheekbones, on the back of the head and low on the neck; 1 on lower
-    lip and chin. The value steps at the mouth line, most in the middle, and fades through the cheek.
+    lip and chin. The value steps at the mouth line, most in its middle, and fades in the cheek.
     """
     p = np.asarray(points_mm, float).reshape(-1, 3)
     x, forward, up = np.abs(p[:, 0]), -p[:, 1], p[:, 2]
@@ -59,6 +65,8 @@ def jaw_share(points_mm: ArrayLike) -> Array:
     # the step shrinks towards the corner of the mouth, so the opening is a lens and not a box
     across = np.clip(x / (MOUTH_HALF_WIDTH_MM + 1.0), 0.0, 1.0)
     step = np.sqrt(1.0 - across**4)
+    # and it shrinks inwards, so the opened gap is a wedge that closes before the teeth
+    step *= 1.0 - np.clip((lip_line(x)[0] - 1.0 - forward) / MOUTH_STEP_DEPTH_MM, 0.0, 1.0)
     away = np.abs(below)
     reach = 14.0 + 0.25 * np.maximum(x - MOUTH_HALF_WIDTH_MM, 0.0)
     fade = 1.0 - (1.0 - step) * (1.0 - _smooth_step(away / reach))
@@ -72,7 +80,7 @@ def jaw_share(points_mm: ArrayLike) -> Array:
     share = lips * (1.0 - corner) + cheek * corner
     # under the chin the skin of the neck stretches; behind the jaw nothing moves
     share *= 1.0 - _smooth_step((-102.0 - up) / 46.0)
-    share *= _smooth_step((forward + 4.0) / 26.0)
+    share *= _smooth_step((forward + 12.0) / 46.0)
     return np.clip(share, 0.0, 1.0)
 
 

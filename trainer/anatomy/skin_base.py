@@ -31,15 +31,15 @@ STEP_DEG = 1.0
 
 # Face and front half, without nose, lips and sockets: height up: (half breadth, forward), ... [mm].
 FRONT_ROWS: dict[float, tuple[tuple[float, float], ...]] = {
-    45: ((0, 98.3), (15, 97.3), (30, 92.5), (45, 82), (57, 65), (66, 46), (73, 22)),
-    31: ((0, 98.8), (12, 98.6), (25, 96), (38, 88.5), (50, 75), (58, 62), (66, 44), (72, 22)),
-    17: ((0, 94.5), (15, 92.5), (30, 90), (42, 82), (51, 70), (59, 56), (67, 38), (72, 20)),
+    45: ((0, 97.6), (15, 96.8), (30, 92.3), (45, 83), (57, 68), (66, 49), (73, 24)),
+    31: ((0, 98.0), (12, 97.9), (25, 96), (38, 88.5), (50, 75.5), (58, 63.5), (66, 46), (72, 23)),
+    17: ((0, 93), (15, 91.5), (30, 90), (42, 82), (51, 70), (59, 56), (67, 38), (72, 20)),
     0: ((0, 96), (15, 92), (30, 86), (42, 80), (53, 69), (62, 55), (69, 39), (72, 22)),
     -12: ((0, 98), (15, 94.5), (30, 87.5), (42, 81), (53, 70.5), (62, 56.5), (69.3, 40), (71, 22)),
     -25: ((0, 100), (15, 96), (30, 87.5), (42, 79), (52, 68), (60, 54), (66, 38), (69, 18)),
     -40: ((0, 102.5), (15, 99), (28, 89), (40, 78), (49, 66), (56, 52), (61.5, 37), (65, 15)),
-    -54: ((0, 100), (15, 97), (26, 89.5), (37, 77.5), (46, 63), (53, 47), (58, 30), (61, 10)),
-    -68: ((0, 97.0), (15, 94.5), (26, 85.5), (36, 74), (44, 59), (50.5, 42), (55, 24), (57, 9)),
+    -54: ((0, 100), (15, 97), (26, 89.5), (37, 77.5), (46, 63), (53, 47), (57.5, 30), (58.7, 10)),
+    -68: ((0, 97.0), (15, 94.5), (26, 85.5), (36, 74), (44, 59), (49.5, 42), (52.5, 24), (53.2, 9)),
     -82: ((0, 98.4), (10, 97.2), (20, 91), (30, 78.5), (37, 66), (42.5, 51), (46, 38)),
     -93: ((0, 95.5), (10, 93.5), (18, 87), (25, 76), (29.5, 65)),
 }
@@ -47,10 +47,10 @@ FRONT_ROWS: dict[float, tuple[tuple[float, float], ...]] = {
 UNDERSIDE = (
     (0, 80.5, -103), (0, 88, -101.3), (10, 82, -102), (10, 88, -99.5), (18, 78, -99.5),
     (0, 70, -102.3), (12, 68, -101), (0, 55, -101.5), (14, 52, -100), (0, 35, -102), (25, 50, -94),
-    (34, 40, -88.5), (42, 28, -80), (30, 25, -90), (48, 12, -72), (52, 0, -62), (15, 15, -98),
-    (0, 0, -95), (25, -5, -85), (56, -8, -45), (0, -30, -85), (30, -30, -75), (0, -55, -68),
+    (34, 40, -88.5), (42, 28, -80), (30, 25, -90), (48, 12, -72), (51, 2, -62), (15, 15, -98),
+    (0, 0, -95), (25, -5, -85), (59, -8, -45), (0, -30, -85), (30, -30, -75), (0, -55, -68),
 )  # fmt: skip
-# Cranium: height up: forward end, backward end, half breadth, forward place of the greatest breadth.
+# Cranium: height up: forward end, backward end, half breadth, where it is broadest (forward).
 CRANIUM_ROWS: dict[float, tuple[float, float, float, float]] = {
     125: (44, -27, 34, 8),
     115: (62.5, -50, 51.5, 4),
@@ -58,7 +58,7 @@ CRANIUM_ROWS: dict[float, tuple[float, float, float, float]] = {
     85: (87.5, -85.5, 72.3, -5),
     70: (93.2, -94, 76, -9),
     55: (96.5, -98.5, 77.2, -11),
-    40: (98.6, -99.6, 76.8, -11),
+    40: (98, -99.6, 76.8, -11),
     25: (0, -99.2, 75.3, -11),
     10: (0, -96.3, 73.3, -11),
     -5: (0, -91, 71, -11),
@@ -67,17 +67,17 @@ CRANIUM_ROWS: dict[float, tuple[float, float, float, float]] = {
 }
 VERTEX_UP_MM = 130.0
 VERTEX_FORWARD_MM = 8.0
-SECTION_POWER = 2.25  # 2 is an ellipse, more is squarer
+SECTION_POWER = 2.48  # 2 is an ellipse, more is squarer
 HAS_FRONT_UP_MM = 45.0  # cranium rows above this give the front half as well
 
 # Neck: height up: forward end, backward end, half breadth [mm].
 NECK_ROWS: dict[float, tuple[float, float, float]] = {
-    -20: (30, -76, 50),
-    -60: (36, -73, 54),
-    -95: (41, -75, 57),
-    -115: (43, -78, 58.5),
-    -138: (42, -84, 60),
-    -160: (38, -90, 64),
+    -20: (30, -76, 46),
+    -60: (36, -73, 50),
+    -95: (41, -75, 55.5),
+    -115: (43, -79, 60),
+    -138: (42.5, -85.5, 62),
+    -160: (38, -91, 65.5),
     -178: (33, -95, 72),
     -190: (29, -98, 79),
     -215: (20, -103, 100),
@@ -126,7 +126,8 @@ def _head_table() -> _Table:
     rays = np.vstack([left, right])
     radius = np.linalg.norm(rays, axis=1)
     fit = RBFInterpolator(rays / radius[:, None], radius, kernel="cubic", smoothing=EVENNESS)
-    lift, turn = (np.deg2rad(np.arange(a, b + STEP_DEG / 2, STEP_DEG)) for a, b in ((-90, 90), (0, 180)))
+    lift = np.deg2rad(np.arange(-90.0, 90.0 + STEP_DEG / 2, STEP_DEG))
+    turn = lift + np.pi / 2
     e, t = np.meshgrid(lift, turn, indexing="ij")
     ray = np.stack([np.cos(e) * np.sin(t), -np.cos(e) * np.cos(t), np.sin(e)], axis=-1)
     table = fit(ray.reshape(-1, 3)).reshape(e.shape)
@@ -163,8 +164,9 @@ def _neck_curves() -> Callable[[Array], Array]:
 
 
 def neck_base() -> Shape:
-    """The neck's column, open upwards into the head, cut flat at ``CUT_UP_MM``."""
+    """The neck's column, reaching up into the head and a little below ``CUT_UP_MM``."""
     curves = _neck_curves()
+    end = CUT_UP_MM - 10.0
 
     def distance(p: Array) -> Array:
         front, back, half = curves(np.clip(p[:, 2], -215.0, -20.0)).T
@@ -173,6 +175,6 @@ def neck_base() -> Shape:
         norm = np.hypot(qx, qy)
         slope = np.hypot(qx / half, qy / ry) / np.maximum(norm, 1e-9)
         side = (norm - 1.0) / np.maximum(slope, 1.0 / np.maximum(half, ry))
-        return np.maximum(side, np.maximum(CUT_UP_MM - p[:, 2], p[:, 2] + 20.0))
+        return np.maximum(side, np.maximum(end - p[:, 2], p[:, 2] + 20.0))
 
-    return Shape(distance, np.array([-82.0, -45.0, CUT_UP_MM]), np.array([82.0, 100.0, -20.0]))
+    return Shape(distance, np.array([-92.0, -45.0, end]), np.array([92.0, 104.0, -20.0]))

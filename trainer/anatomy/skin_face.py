@@ -6,6 +6,8 @@ are forward/up/half breadth figures in the skull frame, sculpted by eye around t
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -37,7 +39,7 @@ def at(half_breadth: float, forward: float, up: float) -> Array:
     return np.array([half_breadth, -forward, up])
 
 
-def _path(rows: list[tuple[float, float, float]], count: int) -> Array:
+def _path(rows: Sequence[tuple[float, float, float]], count: int) -> Array:
     """A smooth curve through (half breadth, forward, up) rows."""
     return smooth_curve(np.array([at(*r) for r in rows]), count)
 
@@ -50,7 +52,7 @@ def turn(about_x_deg: float = 0.0, about_y_deg: float = 0.0, about_z_deg: float 
     return np.asarray(m.as_matrix())
 
 
-def _draped(head: Shape, rows: list[tuple[float, float]], off_mm: float, count: int) -> Array:
+def _draped(head: Shape, rows: Sequence[tuple[float, float]], off_mm: float, count: int) -> Array:
     """A smooth curve lying on the front of ``head``, or ``off_mm`` before it.
 
     ``rows`` are (half breadth, up); the places forward are found on the surface.
@@ -67,29 +69,25 @@ def _draped(head: Shape, rows: list[tuple[float, float]], off_mm: float, count: 
 
 def with_eyes(head: Shape) -> Shape:
     """The head with sockets, closed lids and brow ridges."""
-    brow = tube(
-        _path([(8, 92.5, 30), (17, 91.5, 32.5), (28, 88, 34), (40, 78.5, 32), (50, 64, 25),
-               (55, 50, 18)], 12),
-        np.linspace(5.0, 3.0, 12),  # its ends are sunk
-    )
+    ridge = [(8, 92, 30), (17, 90.8, 33), (28, 87.2, 34.8), (40, 77.8, 33), (50, 63.5, 25.5),
+             (55, 50, 18)]  # fmt: skip
+    brow = tube(_path(ridge, 12), np.linspace(5.0, 3.0, 12))  # its ends are sunk
     browed = union(head, brow, blend_mm=13)
     socket = ellipsoid(at(32, 97, 15.5), (18.5, 17.2, 13), turn(about_z_deg=18))
-    inner = sphere(at(14.5, 99, 16), 7.5)
+    inner = sphere(at(14.5, 99.5, 16), 7.0)
     hollowed = cut(browed, socket, inner, blend_mm=13)
     ball = sphere(LIDS_MM, 14.2)
     tear_duct = ellipsoid(at(18.2, 80.8, 15.2), (4, 3, 2.2))
     lidded = union(hollowed, ball, tear_duct, blend_mm=5.5)
     # the upper lid lies on the lower one along the lashes
-    lashes = [(17.0, 15.6), (20, 13.6), (24, 11.7), (29, 10.5), (34, 10.4), (39, 11.6), (43.5, 13.8),
-              (46.5, 16.0)]  # fmt: skip
+    lashes = [(17, 15.6), (20, 13.6), (24, 11.7), (29, 10.5), (34, 10.4), (39, 11.6), (43.5, 13.8),
+              (46.5, 16)]  # fmt: skip
+    upper = [(20, 19), (24, 22.2), (29, 24), (34, 24.2), (39, 22.8), (44, 19.2)]
     thin_ends = np.sin(np.linspace(0.25, np.pi - 0.25, 14)) ** 0.5
     edge = tube(_draped(lidded, [(x, up + 1.5) for x, up in lashes], -0.55, 14), 1.2 * thin_ends)
     folded = union(lidded, edge, blend_mm=2.5)
     line = tube(_draped(lidded, lashes, 0.25, 14), 1.0 * thin_ends)
-    crease = tube(
-        _draped(lidded, [(20, 19.0), (24, 22.2), (29, 24.0), (34, 24.2), (39, 22.8), (44, 19.2)], 0.5, 12),
-        0.9 * thin_ends[1:-1],
-    )
+    crease = tube(_draped(lidded, upper, 0.5, 12), 0.9 * thin_ends[1:-1])
     return cut(cut(folded, crease, blend_mm=2.5), line, blend_mm=1.2)
 
 
@@ -98,23 +96,18 @@ def with_eyes(head: Shape) -> Shape:
 
 def with_nose(head: Shape) -> Shape:
     """The head with bridge, tip, wings and nostrils."""
-    bridge = tube(
-        _path([(0, 87, 27), (0, 88.3, 18), (0, 95.8, 6), (0, 104.5, -7), (0, 114.2, -19.6)], 12),
-        np.r_[np.linspace(6.0, 6.6, 8), np.linspace(6.9, 8.6, 4)],
-    )
-    wall = tube(_path([(5, 87, 18), (6.5, 91.5, 4), (8.0, 99.5, -10), (8.5, 104, -20)], 8),
-                np.linspace(4.2, 7.6, 8))  # fmt: skip
-    base = union(head, bridge, wall, blend_mm=15)
-    dome = sphere(at(4.6, 112.8, -20.5), 6.4)
-    wing = ellipsoid(at(11.4, 103.5, -25.4), (5.6, 9.6, 6.8), turn(about_z_deg=-14))
-    column = capsule(at(0, 112.5, -27), at(0, 102, -31), 3.0, 4.0)
-    full = union(base, dome, wing, column, blend_mm=7)
-    crease = tube(
-        _draped(full, [(14.0, -17.5), (16.6, -19.0), (18.6, -22.5), (19.2, -26.5)], 0.8, 8),
-        np.linspace(0.4, 1.2, 8),
-    )
-    nostril = ellipsoid(at(7.2, 108, -29.8), (2.8, 5.0, 4.2), turn(about_x_deg=-12, about_z_deg=-28))
-    return cut(cut(full, crease, blend_mm=4), nostril, blend_mm=1.8)
+    dorsum = [(0, 87, 27), (0, 88.3, 18), (0, 95.8, 6), (0, 104.5, -7), (0, 114.2, -19.6)]
+    bridge = tube(_path(dorsum, 12), np.r_[np.linspace(6.0, 6.6, 8), np.linspace(6.9, 8.6, 4)])
+    side = [(3.5, 84, 18), (5.2, 89.5, 4), (7.8, 98.5, -10), (8.5, 103.5, -20)]
+    wall = tube(_path(side, 8), np.linspace(4.2, 7.2, 8))
+    base = union(head, bridge, wall, blend_mm=13)
+    dome = sphere(at(4.6, 112.8, -21.0), 6.6)
+    wing = ellipsoid(at(11.6, 103.2, -25.6), (6.2, 9.4, 6.8), turn(about_z_deg=-14))
+    column = capsule(at(0, 112.5, -27.0), at(0, 102, -30.5), 3.2, 4.4)
+    full = union(union(base, dome, blend_mm=8), wing, column, blend_mm=3.5)
+    hollow = [(5.4, 111.5, -29.0), (7.4, 108.5, -30.6), (9.2, 104.5, -32.4)]
+    nostril = tube(_path(hollow, 6), np.linspace(2.4, 1.2, 6))
+    return cut(full, nostril, blend_mm=2.0)
 
 
 # --- mouth -------------------------------------------------------------------------------------
@@ -135,20 +128,16 @@ def mouth_height(half_breadth_mm: Array, forward_mm: Array) -> Array:
 
 
 def with_mouth(head: Shape) -> Shape:
-    """The head with groove under the nose, closed lips, a mouth slit and the fold above the chin."""
+    """The head with the groove under the nose, closed lips with a slit, chin and its fold."""
     ridge = capsule(at(4.2, 101.2, -34), at(5.0, 101.8, -45), 1.8, 2.2)
     groove = capsule(at(0, 107.6, -35), at(0, 108.0, -46), 3.6, 4.2)
     lifted = cut(union(head, ridge, blend_mm=8), groove, blend_mm=6)
-    upper = tube(
-        _path([(0, 101.2, -50.0), (5, 101.6, -49.3), (11, 99.6, -50.2), (18, 94.2, -52.4),
-               (26, 85.5, -54.6)], 12),
-        np.r_[np.linspace(4.7, 5.0, 4), np.linspace(4.9, 1.6, 8)],
-    )  # fmt: skip
-    lower = tube(
-        _path([(0, 99.8, -58.6), (6, 99.4, -58.6), (13, 96.4, -58.0), (19, 91.8, -56.9),
-               (26, 85.5, -55.4)], 12),
-        np.r_[np.linspace(5.6, 5.6, 5), np.linspace(5.4, 1.6, 7)],
-    )  # fmt: skip
+    bow = [(0, 101.2, -50), (5, 101.6, -49.3), (11, 99.6, -50.2), (18, 94.2, -52.4),
+           (25, 86, -54.4)]  # fmt: skip
+    upper = tube(_path(bow, 12), np.r_[np.linspace(4.7, 5.0, 4), np.linspace(4.9, 1.2, 8)])
+    swell = [(0, 99.8, -58.6), (6, 99.4, -58.6), (13, 96.4, -58), (19, 91.6, -56.9),
+             (25, 86, -55.2)]  # fmt: skip
+    lower = tube(_path(swell, 12), np.r_[np.linspace(5.6, 5.6, 5), np.linspace(5.4, 1.2, 7)])
     lips = union(lifted, union(upper, lower, blend_mm=6), blend_mm=3)
     fold = ellipsoid(at(0, 104.8, -71), (17, 7.5, 4.5))
     chin = ellipsoid(at(0, 87, -83.5), (15, 9.2, 9.5))
@@ -164,8 +153,8 @@ def mouth_slit() -> Shape:
     def distance(p: Array) -> Array:
         x, forward = np.abs(p[:, 0]), -p[:, 1]
         gap = (np.abs(p[:, 2] - mouth_height(x, forward)) - MOUTH_GAP_MM / 2) / steepness
-        depth = (MOUTH_DEPTH_MM - lip_front_mm) * np.clip(
-            2.2 * (1.0 - x / MOUTH_HALF_WIDTH_MM), 0.4, 1.0)  # fmt: skip
+        taper = np.clip(2.2 * (1.0 - x / MOUTH_HALF_WIDTH_MM), 0.4, 1.0)
+        depth = (MOUTH_DEPTH_MM - lip_front_mm) * taper
         behind = (lip_line(x)[0] - depth - forward) * 0.8
         return np.maximum(gap, np.maximum(behind, x - MOUTH_HALF_WIDTH_MM))
 
@@ -178,16 +167,14 @@ def mouth_slit() -> Shape:
 
 def with_relief(head: Shape) -> Shape:
     """The head with the fold beside nose and mouth."""
-    fold = tube(_path([(20, 97, -24), (25.5, 95.5, -35), (31, 90.5, -46), (34, 86, -56)], 8),
-                np.linspace(2.5, 1.5, 8))  # fmt: skip
+    beside = [(20, 97, -24), (25.5, 95.5, -35), (31, 90.5, -46), (34, 86, -56)]
+    fold = tube(_path(beside, 8), np.linspace(2.5, 1.5, 8))
     return cut(head, fold, blend_mm=9)
 
 
 def with_neck_relief(neck: Shape) -> Shape:
     """The neck with the larynx' prominence and the slanting neck muscles."""
-    larynx = ellipsoid(at(0, 33.5, -128), (10, 14, 11), turn(about_x_deg=12))
-    muscle = tube(
-        _path([(58, -14, -30), (55, -4, -70), (44, 12, -115), (29, 24, -155), (14, 24, -192)], 10),
-        np.r_[np.linspace(7, 8, 5), np.linspace(8, 6, 5)],
-    )
-    return union(union(neck, larynx, blend_mm=12), muscle, blend_mm=9)
+    larynx = ellipsoid(at(0, 31.5, -128), (11, 13.5, 14), turn(about_x_deg=12))
+    slant = [(55, -18, -30), (52, -8, -70), (44, 11, -115), (29, 24, -155), (14, 24, -192)]
+    muscle = tube(_path(slant, 10), np.r_[np.linspace(7, 8, 5), np.linspace(8, 6, 5)])
+    return union(neck, larynx, muscle, blend_mm=14)

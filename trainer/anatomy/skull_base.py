@@ -6,9 +6,21 @@ Left half of the mean man; midline parts lie on both sides of the midline.
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
-from trainer.anatomy.implicit import Shape, box, capsule, common, ellipsoid, smooth_curve, sphere, tube, union
+from trainer.anatomy.implicit import (
+    Shape,
+    box,
+    capsule,
+    ellipsoid,
+    smooth_curve,
+    sphere,
+    tube,
+    union,
+)
 from trainer.anatomy.sculpt import lfu, star
+
+Array = NDArray[np.float64]
 
 # Condyle centre 11.5 forward, 5 below, 51 beside the ear axis (reference head CT: 11.3/-4.2/50.7);
 # roof of the socket 2 to 4 above the condyle's top (from memory), crest 7 (1.5) below the roof
@@ -23,7 +35,7 @@ def temporal_base() -> Shape:
     """Solid bone over and behind the joint, before the socket and ear canal are cut."""
     roof = ellipsoid(lfu((50, 10, 4.5)), (13, 15, 6.5))
     root = tube(smooth_curve(lfu([(59.5, 0, 4), (60.5, 12, 4.2), (61.5, 22, 2.5)]), 6), 3.2)
-    tympanic = ellipsoid(lfu((47, -0.5, -6)), (9.5, 6.0, 8.0), power=2.4)
+    tympanic = ellipsoid(lfu((47, -1.6, -5.5)), (9.5, 5.4, 7.5), power=2.4)
     return union(roof, root, tympanic, eminence(), blend_mm=6.0)
 
 
@@ -38,17 +50,22 @@ def socket() -> Shape:
 
 
 def socket_roof() -> Shape:
-    """A cap about 2 mm thick over the condyle: the bone that must be seen above the joint."""
+    """The bone 2 mm thick over the condyle that must be seen above the joint."""
     x, f, u = SOCKET_CENTER
-    rx, rf, ru = SOCKET_RADII
-    shell = ellipsoid(lfu((x, f, u + 1.0)), (rx - 2.5, rf - 0.5, ru + 1.0))
-    return common(shell, box(lfu((x, f, u + ru + 1.0)), (9.5, 6.0, 2.4)))
+    space = socket()
+    cap = box(lfu((x, f, u + SOCKET_RADII[2])), (9.5, 6.0, 4.5))
+
+    def distance(p: Array) -> Array:
+        d = space.distance(p)
+        return np.maximum(np.maximum(d - 2.0, -d), cap.distance(p))
+
+    return Shape(distance, cap.lower_mm, cap.upper_mm)
 
 
 def ear_canal() -> Shape:
     """The bony ear canal: 16 long, top of the outer opening at porion."""
-    return tube(lfu([(66, -2.6, -5.0), (55, -1.2, -4.6), (46, -0.6, -3.8), (37, 0.4, -2.4)]),
-                [4.4, 4.2, 3.5, 3.5], blend_mm=1.0)  # fmt: skip
+    return tube(lfu([(66, -2.6, -4.6), (55, -1.4, -4.2), (46, -0.9, -3.6), (37, 0.3, -2.4)]),
+                [4.2, 3.9, 3.4, 3.4], blend_mm=1.0)  # fmt: skip
 
 
 def tympanic_cavity() -> Shape:
@@ -71,16 +88,31 @@ def styloid() -> Shape:
 
 def base_openings() -> Shape:
     """Passages for vessels and nerves on the underside: jugular, carotid, oval and torn holes."""
-    jugular = ellipsoid(lfu((24, -4, -15)), (5.5, 4.0, 7.0))
-    carotid = capsule(lfu((28, 5, -14)), lfu((27, 5, -6)), 2.8)
-    oval = capsule(lfu((25, 21, -12)), lfu((24, 23, 8)), 2.6)
-    torn = capsule(lfu((11.5, 14, -12)), lfu((12, 15, -3)), 3.4)
-    return union(jugular, carotid, oval, torn)
+    jugular = tube(lfu([(19, -3, -19), (23.5, -5, -14), (30, -4, -11)]), [2.2, 4.2, 3.0])
+    carotid = tube(lfu([(30, 4, -17), (28.5, 4.5, -10), (25, 7, -7)]), [3.0, 2.6, 2.0])
+    oval = tube(lfu([(27, 16, -14), (25.5, 18, -2), (24.5, 19, 8)]), [2.8, 2.2, 2.2])
+    torn = tube(lfu([(8.5, 17.5, -9), (12, 14, -6), (15, 11.5, -7)]), [1.6, 2.9, 1.8])
+    thorn = tube(lfu([(32.5, 13, -12), (31.5, 14, -2)]), [1.6, 1.3])
+    return union(jugular, carotid, oval, torn, thorn)
+
+
+def petrous_underside() -> Shape:
+    """Rough ridges below the petrous bone, the groove inside the mastoid left between them."""
+    ridge = lfu([(43, -5, -11), (36, -1.5, -12.5), (27, 5, -10.5), (18, 12, -8), (12, 17, -5)])
+    spur = lfu([(41, 8, -8), (35, 14, -8), (30, 20, -5), (27, 27, -2)])
+    beside_jugular = lfu([(36, -8, -12), (30, -14, -15), (25, -20, -19)])
+    return union(
+        tube(smooth_curve(ridge, 8), np.linspace(4.6, 3.0, 8)),
+        tube(smooth_curve(spur, 8), np.linspace(2.6, 2.0, 8)),
+        tube(smooth_curve(beside_jugular, 6), np.linspace(3.0, 2.4, 6)),
+        ellipsoid(lfu((0, 6, -12.5)), (4.0, 5.0, 2.5)),
+        blend_mm=4.0,
+    )
 
 
 def occipital_condyle() -> Shape:
     """The left condyle beside the front half of the foramen magnum."""
-    return tube(lfu([(12, -6, -21), (16, -15, -21.5), (18.5, -23, -18.5)]), [5.0, 5.4, 4.5],
+    return tube(lfu([(12, -6, -20.4), (16, -15, -20.8), (18.5, -23, -18)]), [4.5, 5.0, 4.2],
                 blend_mm=2.0)  # fmt: skip
 
 
@@ -105,7 +137,7 @@ def clivus() -> Shape:
 
 
 def pituitary_fossa() -> Shape:
-    """The saddle's hollow, 11 long and 8 deep, its middle at sella (reference head CT, from memory)."""
+    """The saddle's hollow, 11 long and 8 deep, its middle at sella (reference CT)."""
     return union(
         ellipsoid(lfu((0, 19, 17.8)), (8.0, 5.2, 3.9)),
         capsule(lfu((0, 19, 19)), lfu((0, 19, 29)), 3.6, 4.2),
@@ -125,15 +157,15 @@ def saddle() -> Shape:
 
 def sphenoid_sinus() -> Shape:
     """Air space in front of and below the pituitary fossa, left half and right half as one."""
-    return star((0, 30, 7), [(0, 42, 9), (0, 21, 4), (0, 30, 15.5), (0, 30, -0.5), (9.5, 30, 7),
-                             (7, 38, 12), (7, 24, 8)], midline=True)  # fmt: skip
+    return star((0, 30, 7), [(0, 38.5, 9), (0, 21, 4), (0, 30, 14.5), (0, 30, 0.5), (9.5, 30, 7),
+                             (7, 35.5, 11), (7, 24, 7)], midline=True)  # fmt: skip
 
 
 def pterygoid_plates() -> Shape:
     """The two plates hanging behind the upper jaw, with the small hook of the inner one."""
     root = tube(lfu([(17, 33, 4), (15.5, 36, -6)]), [7.0, 4.5], blend_mm=2.0)
     front = box(lfu((15.5, 37.5, -14)), (4.5, 2.0, 14.0), round_mm=1.5)
-    inner = ellipsoid(lfu((12.2, 33.5, -12)), (1.6, 7.0, 15.5), power=2.6)
+    inner = ellipsoid(lfu((12.8, 33.5, -12)), (1.6, 7.0, 15.5), power=2.6)
     hook = capsule(lfu((12.5, 31, -26)), lfu((14.5, 29, -31)), 1.5, 1.1)
     turn = np.deg2rad(28.0)  # the outer plate flares back and outwards
     c, s = np.cos(turn), np.sin(turn)

@@ -88,11 +88,13 @@ def _arch(spine_mm: float, drop_mm: float, thick_mm: float) -> Shape:
         [[20.5, 11.0, 6.0], [20.5, 13.5, -6.5]], [5.4, 5.4], [5.2, 5.2], [0.0, 1.0, 0.25], 2.6
     )
     pedicle = capsule([8.0, 5.0, 1.5], [18.0, 11.0, 0.5], 2.9, 3.3)
-    run = smooth_curve([[19.0, 14.0, 0], [14.0, 20.0, -1], [7.0, 25.0, -2], [0.0, 28.0, -3]], 10)
-    lamina = sweep(run, 2.2, np.linspace(6.0, 5.0, 10), [0.0, -0.35, 1.0])
+    corners = np.array([[19, 12.5, 0], [14, 18, -1], [7, 22.7, -2], [0, 25.6, -3]])
+    run = smooth_curve(corners, 7)
+    lamina = sweep(run, 2.2, np.linspace(6.0, 5.0, 7), [0.0, -0.35, 1.0])
     end = np.array([0.0, 27.0 + spine_mm - 10.0, -3.0 - drop_mm])
+    root = np.array([0.0, 24.2, -3.0])
     spine = sweep(
-        [[0, 26.5, -3], 0.5 * (end + [0, 26.5, -3]), end],
+        np.array([root, (root + end) / 2, end]),
         np.full(3, thick_mm), np.array([5.0, 3.8, 3.2]), UP, 2.4,
     )  # fmt: skip
     fork = capsule(end, end + [3.6, 4.0, -1.8], 2.4, 1.9)
@@ -122,15 +124,13 @@ def _axis() -> Shape:
     """C2 with the dens."""
     tip = DENS_TIP_MM
     run = np.array(
-        [tip - [0, 0.2, 4.0], [0, 2.6, -29.5], [0, 1.9, -35.5], [0, 0.9, -43.0], [0, 0.0, -52.0]]
+        [tip - [0, 0.2, 5.0], [0, 2.6, -29.5], [0, 1.9, -35.5], [0, 0.9, -43.0], [0, 0.0, -52.0]]
     )
     dens = sweep(run, [4.3, 5.1, 4.6, 6.6, 7.6], [5.0, 5.7, 5.3, 6.6, 7.2], [0.0, 1.0, 0.0])
     # the sweep rounds its ends by its smaller half axis: bring the tip to its height
-    peak = ellipsoid(tip - [0, 0, 3.6], [3.2, 3.9, 3.6])
+    peak = ellipsoid(tip - [0, 0, 4.3], [3.2, 3.9, 3.6])
     lower = ellipsoid([0, -1.2, -57.6], [8.6, 7.9, 3.8], power=3.0)
-    shoulder = both_sides(
-        ellipsoid([15.5, 3.5, -43.0], [8.2, 8.6, 4.2], _roll(22.0), power=2.4)
-    )
+    shoulder = both_sides(ellipsoid([15.8, 3.5, -43.2], [8.4, 8.8, 4.4], _roll(24.0), power=2.4))
     arch = placed(_arch(31.0, 5.0, 3.0), np.eye(3), np.array([0.0, 0.5, -53.0]))
     wings = placed(_wings(28.0, -4.0), np.eye(3), np.array([0.0, 1.0, -50.0]))
     bone = union(dens, peak, lower, shoulder, arch, wings, blend_mm=3.0)
@@ -140,20 +140,20 @@ def _axis() -> Shape:
 def _atlas() -> Shape:
     """C1: two masses joined by a front and a rear arch."""
     mass = ellipsoid([20.0, 2.5, -31.0], [7.4, 8.8, 7.6], _roll(18.0), power=2.8)
-    front = smooth_curve([[0, -7.0, -30.5], [7, -6.2, -30.5], [13, -2.5, -31], [18, 2, -31]], 10)
-    rear = smooth_curve(
-        [[22, 9, -31], [22.5, 17, -32], [18, 26, -32.5], [9.5, 32.5, -32.5], [0, 35, -32]], 14
+    front = np.array([[0, -7.0, -30.5], [7, -6.2, -30.5], [13, -2.5, -31], [18, 2, -31]])
+    rear = np.array(
+        [[22, 9, -31], [22.5, 17, -32], [18, 26, -32.5], [9.5, 32.5, -32.5], [0, 35, -32]]
     )
     arches = union(
-        sweep(front, np.linspace(2.9, 3.2, 10), np.linspace(5.4, 4.6, 10), UP, 2.4),
-        sweep(rear, 2.9, np.linspace(4.6, 4.0, 14), UP),
+        sweep(smooth_curve(front, 7), np.linspace(2.9, 3.2, 7), np.linspace(5.4, 4.6, 7), UP, 2.4),
+        sweep(smooth_curve(rear, 10), 2.9, np.linspace(4.6, 4.0, 10), UP),
         sphere([0, -8.2, -30.5], 2.2),
         sphere([0, 36.5, -32.0], 3.2),
         blend_mm=2.5,
     )
     wing = union(
-        tube(smooth_curve([[24, -1, -32], [31, 0.5, -33], [36, 4, -33.5]], 7), 2.9),
-        tube(smooth_curve([[24, 11, -32], [31, 9.5, -33], [36, 5, -33.5]], 7), 2.9),
+        tube(np.array([[24, -1, -32], [31, 0.5, -33], [36, 4, -33.5]]), 2.9),
+        tube(np.array([[24, 11, -32], [31, 9.5, -33], [36, 5, -33.5]]), 2.9),
         sphere([35.6, 4.5, -33.5], 3.5),
         blend_mm=2.0,
     )

@@ -1,9 +1,14 @@
-"""The named structures of a head: which solids, where, and points that fill them evenly."""
+"""The named structures of a head: which solids, where, and cells that fill them.
+
+The mean head is the same on both sides, so only the left side is worked out; the right one is its
+mirror image, point for point.
+"""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,42 +17,60 @@ from scipy.spatial import ConvexHull
 from trainer.anatomy.canal import CANAL_DIAMETER_MM, canal, canal_path
 from trainer.anatomy.cranium import cranium_structures
 from trainer.anatomy.dentition import Tooth, dentition
-from trainer.anatomy.implicit import Shape, mirrored, sphere, tube
+from trainer.anatomy.implicit import Shape, sphere, tube
 from trainer.anatomy.mandible import mandible_structures
 from trainer.anatomy.meshing import Mesh, surface, volume_mm3
 from trainer.anatomy.spine import hyoid
-from trainer.anatomy.warp import HeadWarp, head_warp
+from trainer.anatomy.warp import head_warp
 from trainer.models.frames import Frame, Side
 from trainer.models.structures import Structure, StructureKind
 from trainer.models.subject import Sex
 
 Array = NDArray[np.float64]
 
-# Samples per structure. A share off by this many evenly strewn samples is about
-# 0.3 * n**(-2/3): 0.2 points for 2000 (from memory: stratified sampling, Mitchell 1996).
-SAMPLES = 2000
+# Grid cells that a structure's volume would fill; each is looked at in so many steps along an edge.
+# With cells cut softly a share is right to 0.2 points (tests/engine/test_placement.py).
+CELLS, LOOKS = 450, 3
 # A root tip is taken as the last bit of the root.
 APEX_BALL_MM = 0.6
-# At most this many hull corners are kept: the farthest ones in evenly spread directions.
-HULL_DIRECTIONS = 400
+# Hull corners kept: the farthest ones in evenly spread directions, so many that a ball of the
+# structure's size loses about `HULL_LOSS_MM` of its margin, within the two limits.
+HULL_LOSS_MM = 0.05
+FEWEST_DIRECTIONS, MOST_DIRECTIONS = 64, 400
 # Fewest grid steps across the thinnest side of a structure when it is meshed.
 STEPS_ACROSS = 8.0
 
-# Lower molars, below which the canal runs close by.
-MOLARS_OVER_CANAL = {Side.LEFT: (36, 37, 38), Side.RIGHT: (46, 47, 48)}
+# Left lower molars, below which the canal runs close by.
+MOLARS_OVER_CANAL = (36, 37, 38)
 # The piece of canal that belongs to a tooth goes this far beyond half its crown, either way.
 CANAL_PIECE_MORE_MM = 1.0
+# ISO 3950: quadrants 2 and 3 are the patient's left.
+LEFT_QUADRANTS = (2, 3)
+MIRROR_QUADRANT = {"2": "1", "3": "4"}
+LEFT_NUMBER = re.compile(r"\b([23])([1-8])\b")
+MIRROR = np.array([-1.0, 1.0, 1.0])
 
-JOINT_IDS = ("condyle", "condylar-neck", "fossa", "eminence")
-AIR_IDS = ("sinus-left", "sinus-right", "ear-canal", "tympanic-cavity")
-ORGAN_IDS = ("lens", "globe")
-
+# What is not plain bone.
+KINDS = {
+    "condyle": StructureKind.JOINT,
+    "condylar-neck": StructureKind.JOINT,
+    "fossa": StructureKind.JOINT,
+    "eminence": StructureKind.JOINT,
+    "sinus": StructureKind.AIR,
+    "ear-canal": StructureKind.AIR,
+    "tympanic-cavity": StructureKind.AIR,
+    "lens": StructureKind.ORGAN,
+    "globe": StructureKind.ORGAN,
+}
 TIP_NAMES = {
-    "": "root tip", "mesial": "tip of the front root", "distal": "tip of the rear root",
-    "buccal": "tip of the cheek-side root", "palatal": "tip of the palatal root",
+    "": "root tip",
+    "mesial": "tip of the front root",
+    "distal": "tip of the rear root",
+    "buccal": "tip of the cheek-side root",
+    "palatal": "tip of the palatal root",
     "mesiobuccal": "tip of the front cheek-side root",
     "distobuccal": "tip of the rear cheek-side root",
-}  # fmt: skip
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,40 +86,79 @@ class NamedSolid:
 
 
 def named_solids(sex: Sex) -> Iterator[NamedSolid]:
-    """Every structure of the mean man or woman as an implicit solid in its own frame."""
+    """The structures of the left side and the midline as implicit solids in their own frames."""
     warp = head_warp(sex)
-    for tooth in dentition(sex):
+    teeth = {t.fdi: t for t in dentition(sex) if t.fdi // 10 in LEFT_QUADRANTS}
+    for tooth in teeth.values():
         yield from _of_tooth(tooth)
     for key, shape in cranium_structures().items():
-        yield from _of_bone(key, shape, Frame.SKULL, warp)
+        yield _of_bone(key, warp.shape(shape), Frame.SKULL)
     for key, shape in mandible_structures(sex).items():
-        yield from _of_bone(key, shape, Frame.MANDIBLE, None)
-    for side in (Side.LEFT, Side.RIGHT):
-        yield NamedSolid(f"canal-{side}", f"the {side} mandibular canal", StructureKind.CANAL,
-                         side, Frame.MANDIBLE, canal(sex, side))  # fmt: skip
-        for number in MOLARS_OVER_CANAL[side]:
-            tooth = next(t for t in dentition(sex) if t.fdi == number)
-            name = f"the mandibular canal below {number}"
-            yield NamedSolid(f"canal-at-{number}", name, StructureKind.CANAL, side,
-                             Frame.MANDIBLE, _canal_at(sex, side, tooth))  # fmt: skip
-    yield NamedSolid("hyoid", "the hyoid", StructureKind.BONE, Side.MIDLINE, Frame.SKULL,
-                     warp.shape(hyoid()))  # fmt: skip
+        yield _of_bone(key, shape, Frame.MANDIBLE)
+    yield NamedSolid(
+        "canal-left",
+        "the left mandibular canal",
+        StructureKind.CANAL,
+        Side.LEFT,
+        Frame.MANDIBLE,
+        canal(sex, Side.LEFT),
+    )
+    for number in MOLARS_OVER_CANAL:
+        name = f"the mandibular canal below {number}"
+        yield NamedSolid(
+            f"canal-at-{number}",
+            name,
+            StructureKind.CANAL,
+            Side.LEFT,
+            Frame.MANDIBLE,
+            _canal_at(sex, teeth[number]),
+        )
+    yield _of_bone("hyoid", warp.shape(hyoid()), Frame.SKULL)
+
+
+def mirror_name(text: str) -> str:
+    """An id or name of the left side as it is on the right: sides and FDI quadrants swapped."""
+    swapped = LEFT_NUMBER.sub(lambda m: MIRROR_QUADRANT[m[1]] + m[2], text)
+    return re.sub(r"\bleft\b", "right", swapped)
+
+
+def mirrored_structure(left: Structure) -> Structure:
+    """The same structure of the right side."""
+    return replace(
+        left,
+        id=mirror_name(left.id),
+        name=mirror_name(left.name),
+        side=Side.RIGHT,
+        samples_mm=left.samples_mm * MIRROR,
+        hull_mm=left.hull_mm * MIRROR,
+    )
 
 
 def _of_tooth(tooth: Tooth) -> Iterator[NamedSolid]:
-    # ISO 3950: quadrants 1 and 4 are the patient's right
-    side = Side.RIGHT if tooth.fdi // 10 in (1, 4) else Side.LEFT
     number = tooth.fdi
-    yield NamedSolid(f"tooth-{number}", f"tooth {number}", StructureKind.TOOTH, side, tooth.frame,
-                     tooth.solid)  # fmt: skip
-    yield NamedSolid(f"tooth-{number}-crown", f"the crown of {number}", StructureKind.CROWN, side,
-                     tooth.frame, tooth.crown)  # fmt: skip
+    frame, left = tooth.frame, Side.LEFT
+    yield NamedSolid(
+        f"tooth-{number}", f"tooth {number}", StructureKind.TOOTH, left, frame, tooth.solid
+    )
+    yield NamedSolid(
+        f"tooth-{number}-crown",
+        f"the crown of {number}",
+        StructureKind.CROWN,
+        left,
+        frame,
+        tooth.crown,
+    )
     for root in tooth.roots:
         suffix = f"-{root.name}" if root.name else ""
-        words = TIP_NAMES[root.name]
-        name = f"the {words} of {number}"
-        yield NamedSolid(f"tooth-{number}-apex{suffix}", name, StructureKind.APEX, side,
-                         tooth.frame, _apex(root.axis_mm, tooth.solid))  # fmt: skip
+        name = f"the {TIP_NAMES[root.name]} of {number}"
+        yield NamedSolid(
+            f"tooth-{number}-apex{suffix}",
+            name,
+            StructureKind.APEX,
+            left,
+            frame,
+            _apex(root.axis_mm, tooth.solid),
+        )
 
 
 def _apex(axis_mm: Array, solid: Shape) -> Shape:
@@ -111,34 +173,22 @@ def _apex(axis_mm: Array, solid: Shape) -> Shape:
     return sphere(end - APEX_BALL_MM * along, APEX_BALL_MM)
 
 
-def _canal_at(sex: Sex, side: Side, tooth: Tooth) -> Shape:
-    """The piece of canal that runs below a tooth: as long as its crown and a little more."""
-    path = canal_path(sex, side)
+def _canal_at(sex: Sex, tooth: Tooth) -> Shape:
+    """The piece of the left canal below a tooth: as long as its crown and a little more."""
+    path = canal_path(sex, Side.LEFT)
     length = tooth.size.md_mm / 2.0 + CANAL_PIECE_MORE_MM
     tips = np.mean([root.axis_mm[-1] for root in tooth.roots], axis=0)
     nearest = int(np.argmin(np.linalg.norm(path - tips, axis=1)))
     along = np.r_[0.0, np.cumsum(np.linalg.norm(np.diff(path, axis=0), axis=1))]
-    piece = path[np.abs(along - along[nearest]) <= length]
-    return tube(piece, CANAL_DIAMETER_MM / 2.0)
+    return tube(path[np.abs(along - along[nearest]) <= length], CANAL_DIAMETER_MM / 2.0)
 
 
-def _of_bone(key: str, shape: Shape, frame: Frame, warp: HeadWarp | None) -> Iterator[NamedSolid]:
+def _of_bone(key: str, shape: Shape, frame: Frame) -> NamedSolid:
     plain = key.removesuffix("-left")
-    kind = StructureKind.BONE
-    if plain in JOINT_IDS:
-        kind = StructureKind.JOINT
-    elif any(key.startswith(a.removesuffix("-left")) for a in ORGAN_IDS):
-        kind = StructureKind.ORGAN
-    elif key in AIR_IDS or plain in AIR_IDS:
-        kind = StructureKind.AIR
+    side = Side.MIDLINE if key == plain else Side.LEFT
     words = plain.replace("-", " ")
-    if key == plain:
-        solid = warp.shape(shape) if warp else shape
-        yield NamedSolid(key, f"the {words}", kind, Side.MIDLINE, frame, solid)
-        return
-    for side, half in ((Side.LEFT, shape), (Side.RIGHT, mirrored(shape))):
-        solid = warp.shape(half) if warp else half
-        yield NamedSolid(f"{plain}-{side}", f"the {side} {words}", kind, side, frame, solid)
+    name = f"the {words}" if side is Side.MIDLINE else f"the left {words}"
+    return NamedSolid(key, name, KINDS.get(plain, StructureKind.BONE), side, frame, shape)
 
 
 def structure_of(solid: NamedSolid) -> tuple[Structure, Mesh]:
@@ -146,7 +196,7 @@ def structure_of(solid: NamedSolid) -> tuple[Structure, Mesh]:
     size = float(np.min(solid.shape.upper_mm - solid.shape.lower_mm))
     spacing = float(np.clip(size / STEPS_ACROSS, 0.1, 0.6))
     mesh = surface(solid.shape, spacing)
-    samples = strewn(solid.shape, mesh)
+    samples, weights, cell_mm = in_cells(solid.shape, mesh)
     structure = Structure(
         id=solid.id,
         name=solid.name,
@@ -154,40 +204,53 @@ def structure_of(solid: NamedSolid) -> tuple[Structure, Mesh]:
         side=solid.side,
         frame=solid.frame,
         samples_mm=samples,
-        weights=np.full(len(samples), 1.0 / len(samples)),
+        weights=weights,
+        cell_mm=cell_mm,
         hull_mm=hull_corners(mesh.vertices_mm),
         volume_mm3=volume_mm3(mesh),
     )
     return structure, mesh
 
 
-def strewn(shape: Shape, mesh: Mesh, wanted: int = SAMPLES) -> Array:
-    """About ``wanted`` points spread evenly through the solid, the same on every run.
+def in_cells(shape: Shape, mesh: Mesh, cells: int = CELLS) -> tuple[Array, Array, float]:
+    """The solid shared out to the cells of a cubic grid.
 
-    The R3 sequence (Roberts, "The unreasonable effectiveness of quasirandom sequences", 2018):
-    steps of powers of 1/1.2207..., the root of x^4 = x + 1, fill a box with no clumps; those in
-    the solid are kept.
+    ``mesh`` is its surface, and tells box and volume.
+
+    Returns
+    -------
+    The middles (n, 3) of what lies in each cell [mm], its share (n,) of the whole, and the cells'
+    edge [mm].
     """
     lower, upper = mesh.vertices_mm.min(axis=0), mesh.vertices_mm.max(axis=0)
-    filled = max(volume_mm3(mesh) / float(np.prod(upper - lower)), 0.002)
-    phi = 1.2207440846057596
-    steps = phi ** -np.arange(1, 4)
-    tried = int(wanted / filled * 1.05) + 64
-    unit = (0.5 + np.arange(1, tried + 1)[:, None] * steps) % 1.0
-    inside = [
-        block[shape(block) < 0.0]
-        for block in np.array_split(lower + unit * (upper - lower), max(1, tried // 20000))
-    ]
-    return np.concatenate(inside)
+    edge = (volume_mm3(mesh) / cells) ** (1.0 / 3.0)
+    count = np.ceil((upper - lower) / edge).astype(int) + 1
+    start = (lower + upper - count * edge) / 2.0
+    x, y, z = (start[i] + (np.arange(count[i] * LOOKS) + 0.5) * edge / LOOKS for i in range(3))
+    found = []
+    # layer by layer, so that shapes are asked in compact blocks
+    for layer in np.array_split(z, count[2]):
+        points = np.stack(np.meshgrid(x, y, layer, indexing="ij"), axis=-1).reshape(-1, 3)
+        found.append(points[shape(points) < 0.0])
+    points = np.concatenate(found)
+    cell = np.ravel_multi_index(((points - start) // edge).astype(int).T, tuple(count))
+    used, number, looks = np.unique(cell, return_inverse=True, return_counts=True)
+    middles = np.stack(
+        [np.bincount(number, points[:, i], len(used)) / looks for i in range(3)], axis=1
+    )
+    return middles, looks / looks.sum(), float(edge)
 
 
 def hull_corners(vertices_mm: Array) -> Array:
-    """Corners of the convex hull, at most `HULL_DIRECTIONS` of them."""
+    """Corners of the convex hull that matter: the farthest in evenly spread directions."""
     corners = vertices_mm[np.unique(ConvexHull(vertices_mm).simplices)]
-    if len(corners) <= HULL_DIRECTIONS:
+    half = float(np.ptp(corners, axis=0).max()) / 2.0
+    count = int(np.clip(2.5 * half / HULL_LOSS_MM, FEWEST_DIRECTIONS, MOST_DIRECTIONS))
+    if len(corners) <= count:
         return corners
-    k = np.arange(HULL_DIRECTIONS) + 0.5
-    polar, turn = np.arccos(1 - 2 * k / HULL_DIRECTIONS), np.pi * (1 + 5**0.5) * k
+    # Fibonacci lattice on the sphere (Gonzalez, Mathematical Geosciences 2010)
+    k = np.arange(count) + 0.5
+    polar, turn = np.arccos(1 - 2 * k / count), np.pi * (1 + 5**0.5) * k
     ways = np.stack(
         [np.cos(turn) * np.sin(polar), np.sin(turn) * np.sin(polar), np.cos(polar)], axis=1
     )

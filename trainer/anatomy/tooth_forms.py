@@ -42,7 +42,8 @@ class ToothForm:
     is how far the neck line climbs on the mesial and distal faces. ``fossa`` is the hollow of the
     lingual face of front teeth: height, half height (shares of the crown), half width (share of
     half the mesiodistal size), depth [mm]. ``bend`` is the distal sweep of the apex [mm] and
-    ``flat`` the power of a single root's section. ``edge_mm`` rounds the rim of the biting surface.
+    ``flat`` the power of a single root's section. ``edge_mm`` rounds the rim of the biting surface, ``pit_mm`` is
+    its greatest depth below the tallest cusp.
     """
 
     rows: tuple[Row, ...]
@@ -55,13 +56,14 @@ class ToothForm:
     roots: tuple[RootForm, ...] = ()
     furcation_mm: float = 0.0
     edge_mm: float = 0.7
+    pit_mm: float = 6.0
 
 
 UPPER_CENTRAL = ToothForm(
     rows=(
-        (0.10, 0.88, 0.87, 0.96, 0.96, 2.0),
-        (0.22, 0.91, 0.90, 1.00, 1.00, 2.1),
-        (0.45, 0.95, 0.95, 0.90, 0.52, 2.3),
+        (0.10, 0.86, 0.86, 0.94, 0.94, 2.0),
+        (0.22, 0.89, 0.88, 1.00, 1.00, 2.1),
+        (0.45, 0.94, 0.93, 0.90, 0.52, 2.3),
         (0.65, 0.98, 0.99, 0.74, 0.18, 2.6),
         (0.84, 1.00, 1.00, 0.54, -0.02, 3.0),
         (1.00, 0.97, 0.86, 0.35, -0.02, 3.4),
@@ -75,11 +77,11 @@ UPPER_CENTRAL = ToothForm(
 )
 UPPER_LATERAL = ToothForm(
     rows=(
-        (0.10, 0.84, 0.83, 0.95, 0.96, 2.0),
-        (0.22, 0.90, 0.88, 1.00, 1.00, 2.1),
-        (0.45, 0.96, 0.95, 0.90, 0.55, 2.2),
-        (0.65, 0.99, 1.00, 0.74, 0.20, 2.4),
-        (0.82, 1.00, 0.98, 0.55, 0.00, 2.6),
+        (0.10, 0.80, 0.79, 0.94, 0.94, 2.0),
+        (0.22, 0.83, 0.81, 1.00, 1.00, 2.1),
+        (0.45, 0.92, 0.89, 0.90, 0.55, 2.2),
+        (0.65, 0.98, 0.99, 0.74, 0.20, 2.4),
+        (0.80, 1.00, 1.00, 0.55, 0.00, 2.6),
         (1.00, 0.90, 0.72, 0.36, 0.00, 2.8),
     ),
     ridges=((0.72, 0.18, 0.2, 0.10, 0.18, 0.0, 0.5), (0.10, 0.18, 0.0, -0.75, 0.18, 0.8, 0.5)),
@@ -91,7 +93,7 @@ UPPER_LATERAL = ToothForm(
 )
 LOWER_INCISOR = ToothForm(
     rows=(
-        (0.10, 0.76, 0.76, 0.95, 0.96, 2.0),
+        (0.10, 0.76, 0.76, 0.94, 0.94, 2.0),
         (0.20, 0.82, 0.81, 1.00, 1.00, 2.1),
         (0.45, 0.90, 0.89, 0.74, 0.60, 2.3),
         (0.70, 0.97, 0.96, 0.42, 0.38, 2.7),
@@ -107,14 +109,14 @@ LOWER_INCISOR = ToothForm(
 )
 UPPER_CANINE = ToothForm(
     rows=(
-        (0.10, 0.80, 0.79, 0.95, 0.96, 2.0),
-        (0.24, 0.86, 0.85, 1.00, 1.00, 2.0),
-        (0.45, 0.95, 0.97, 0.95, 0.66, 2.1),
-        (0.58, 0.99, 1.00, 0.86, 0.42, 2.1),
-        (0.70, 1.00, 0.97, 0.74, 0.24, 2.2),
-        (1.00, 0.62, 0.60, 0.36, -0.02, 2.3),
+        (0.10, 0.76, 0.75, 0.94, 0.94, 2.0),
+        (0.24, 0.80, 0.79, 1.00, 1.00, 2.0),
+        (0.45, 0.91, 0.91, 0.95, 0.66, 2.1),
+        (0.60, 0.99, 0.99, 0.86, 0.42, 2.1),
+        (0.68, 1.00, 1.00, 0.76, 0.24, 2.2),
+        (1.00, 0.62, 0.60, 0.46, 0.04, 2.3),
     ),
-    ridges=((0.05, 0.17, 0.0, 0.86, 0.10, 2.6, 0.75), (0.05, 0.17, 0.0, -0.92, 0.10, 3.4, 0.75)),
+    ridges=((0.05, 0.25, 0.0, 0.86, 0.14, 2.6, 0.75), (0.05, 0.25, 0.0, -0.92, 0.14, 3.4, 0.75)),
     taper=0.25,
     cej_mm=2.5,
     fossa=(0.56, 0.24, 0.45, 0.35),
@@ -123,9 +125,9 @@ UPPER_CANINE = ToothForm(
 )
 LOWER_CANINE = ToothForm(
     rows=(
-        (0.10, 0.86, 0.84, 0.96, 0.96, 2.0),
-        (0.22, 0.90, 0.88, 1.00, 1.00, 2.0),
-        (0.45, 0.96, 0.96, 0.84, 0.62, 2.1),
+        (0.10, 0.82, 0.81, 0.94, 0.94, 2.0),
+        (0.22, 0.87, 0.86, 1.00, 1.00, 2.0),
+        (0.45, 0.94, 0.94, 0.84, 0.62, 2.1),
         (0.62, 0.99, 1.00, 0.66, 0.44, 2.1),
         (0.76, 1.00, 0.97, 0.48, 0.36, 2.2),
         (1.00, 0.74, 0.62, 0.14, 0.24, 2.3),
@@ -148,6 +150,7 @@ UPPER_PREMOLAR_ROWS: tuple[Row, ...] = (
     (1.00, 0.84, 0.84, 0.68, 0.74, 2.4),
 )
 UPPER_FIRST_PREMOLAR = ToothForm(
+    pit_mm=2.9,
     rows=UPPER_PREMOLAR_ROWS,
     ridges=(
         (-0.06, 0.50, 0.0, -0.02, 0.02, 2.2, 0.85),
@@ -168,6 +171,7 @@ UPPER_FIRST_PREMOLAR = ToothForm(
     ),
 )
 UPPER_SECOND_PREMOLAR = ToothForm(
+    pit_mm=2.5,
     rows=UPPER_PREMOLAR_ROWS,
     ridges=(
         (0.02, 0.50, 0.0, 0.0, 0.02, 2.0, 0.85),
@@ -193,12 +197,13 @@ LOWER_PREMOLAR_ROWS: tuple[Row, ...] = (
 )
 # The first has a large buccal cusp standing over the root and a small lingual one.
 LOWER_FIRST_PREMOLAR = ToothForm(
+    pit_mm=3.0,
     rows=LOWER_PREMOLAR_ROWS,
     ridges=(
-        (0.05, 0.14, 0.0, 0.0, -0.45, 2.4, 0.8),
-        (0.05, 0.14, 0.0, 0.76, 0.10, 1.8, 0.75),
-        (0.05, 0.14, 0.0, -0.80, 0.10, 2.0, 0.75),
-        (0.0, -0.72, 2.3, 0.0, -0.60, 2.5, 0.9),
+        (0.05, 0.16, 0.0, 0.03, 0.05, 0.4, 1.0),
+        (0.05, 0.16, 0.0, 0.76, 0.12, 1.8, 1.0),
+        (0.05, 0.16, 0.0, -0.80, 0.12, 2.0, 1.0),
+        (0.05, -0.66, 1.5, 0.05, -0.62, 1.6, 0.9),
         (0.74, 0.0, 2.2, 0.50, -0.62, 2.9, 0.9),
         (-0.74, 0.0, 2.1, -0.50, -0.62, 2.7, 0.9),
     ),
@@ -208,6 +213,7 @@ LOWER_FIRST_PREMOLAR = ToothForm(
 )
 # The second, here with one buccal and two lingual cusps.
 LOWER_SECOND_PREMOLAR = ToothForm(
+    pit_mm=2.3,
     rows=LOWER_PREMOLAR_ROWS,
     ridges=(
         (0.05, 0.24, 0.0, 0.0, -0.12, 1.7, 0.8),
@@ -232,9 +238,10 @@ UPPER_MOLAR_ROWS: tuple[Row, ...] = (
     (1.00, 0.86, 0.86, 0.74, 0.76, 2.6),
 )
 UPPER_FIRST_MOLAR = ToothForm(
+    pit_mm=2.5,
     rows=UPPER_MOLAR_ROWS,
     ridges=(
-        (0.44, 0.55, 0.0, 0.16, 0.08, 2.0, 0.75),
+        (0.46, 0.55, 0.0, 0.16, 0.08, 2.0, 0.75),
         (-0.46, 0.53, 0.4, -0.26, 0.12, 1.7, 0.75),
         (0.26, -0.50, 0.1, 0.20, -0.10, 1.8, 0.75),
         (-0.58, -0.54, 0.9, -0.46, -0.34, 1.6, 0.8),
@@ -254,6 +261,7 @@ UPPER_FIRST_MOLAR = ToothForm(
     ),
 )
 UPPER_SECOND_MOLAR = ToothForm(
+    pit_mm=2.5,
     rows=UPPER_MOLAR_ROWS,
     ridges=(
         (0.42, 0.55, 0.0, 0.14, 0.08, 2.0, 0.75),
@@ -277,6 +285,7 @@ UPPER_SECOND_MOLAR = ToothForm(
 )
 # Three cusps, rounder, the roots close together.
 UPPER_THIRD_MOLAR = ToothForm(
+    pit_mm=2.1,
     rows=UPPER_MOLAR_ROWS,
     ridges=(
         (0.40, 0.52, 0.0, 0.14, 0.08, 1.7, 0.75),
@@ -290,9 +299,9 @@ UPPER_THIRD_MOLAR = ToothForm(
     cej_mm=0.4,
     furcation_mm=5.5,
     roots=(
-        RootForm((0.42, 0.44), (-0.16, 0.40), (1.7, 2.2)),
-        RootForm((-0.44, 0.42), (-0.84, 0.30), (1.6, 2.0)),
-        RootForm((-0.02, -0.48), (-0.46, -0.44), (2.2, 2.0)),
+        RootForm((0.42, 0.44), (0.16, 0.50), (1.55, 2.1)),
+        RootForm((-0.44, 0.42), (-0.90, 0.36), (1.45, 1.9)),
+        RootForm((-0.02, -0.48), (-0.42, -0.56), (2.2, 2.0)),
     ),
 )
 LOWER_MOLAR_ROWS: tuple[Row, ...] = (
@@ -305,10 +314,11 @@ LOWER_MOLAR_ROWS: tuple[Row, ...] = (
 )
 # Five cusps: two and a small distal one buccally, two lingually.
 LOWER_FIRST_MOLAR = ToothForm(
+    pit_mm=2.6,
     rows=LOWER_MOLAR_ROWS,
     ridges=(
-        (0.54, 0.42, 0.3, 0.26, 0.02, 2.0, 0.75),
-        (-0.08, 0.46, 0.3, -0.04, 0.04, 2.1, 0.75),
+        (0.50, 0.42, 0.3, 0.24, 0.02, 2.0, 0.75),
+        (-0.13, 0.46, 0.3, -0.08, 0.04, 2.1, 0.75),
         (-0.62, 0.34, 0.8, -0.42, 0.08, 1.9, 0.80),
         (0.48, -0.62, 0.0, 0.24, -0.16, 2.0, 0.75),
         (-0.42, -0.62, 0.1, -0.24, -0.16, 2.0, 0.75),
@@ -326,6 +336,7 @@ LOWER_FIRST_MOLAR = ToothForm(
 )
 # Four cusps with a cross of grooves.
 LOWER_SECOND_MOLAR = ToothForm(
+    pit_mm=2.5,
     rows=LOWER_MOLAR_ROWS,
     ridges=(
         (0.46, 0.43, 0.2, 0.22, 0.00, 2.0, 0.75),
@@ -344,6 +355,7 @@ LOWER_SECOND_MOLAR = ToothForm(
     ),
 )
 LOWER_THIRD_MOLAR = ToothForm(
+    pit_mm=2.1,
     rows=LOWER_MOLAR_ROWS,
     ridges=(
         (0.44, 0.42, 0.1, 0.20, 0.00, 1.7, 0.75),

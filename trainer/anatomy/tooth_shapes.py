@@ -28,9 +28,9 @@ STEP_MM = 0.05  # height step of the loft's table
 NECK_BLEND = 0.45
 # Width of a single root at shares of its length, as share of the neck.
 ROOT_SHARES = np.array([[0.0, 1.0], [0.25, 0.93], [0.5, 0.80], [0.75, 0.58], [0.92, 0.36],
-                        [1.0, 0.25]])  # fmt: skip
+                        [1.0, 0.20]])  # fmt: skip
 # The same for one of several roots, from the furcation on.
-BRANCH_SHARES = np.array([[0.0, 1.0], [0.3, 0.93], [0.6, 0.74], [0.85, 0.48], [1.0, 0.28]])
+BRANCH_SHARES = np.array([[0.0, 1.0], [0.3, 0.93], [0.6, 0.74], [0.85, 0.48], [1.0, 0.22]])
 ROOT_END_MM = 0.6  # rounding of the apex
 
 
@@ -182,26 +182,27 @@ def _branch(size: ToothSize, form: ToothForm, root: RootForm, length_mm: float) 
 # --- crown -----------------------------------------------------------------------------------
 
 
-def biting_surface(ridges: tuple[Ridge, ...], size: ToothSize) -> Shape:
-    """Everything below the highest of the ridges (first order distance)."""
+def biting_surface(ridges: tuple[Ridge, ...], size: ToothSize, pit_mm: float) -> Shape:
+    """Everything below the highest of the ridges, pits at most ``pit_mm`` deep (first order)."""
     half = np.array([size.md_mm, size.bl_mm]) / 2
     lines = [
         (np.array(r[0:2]) * half, np.array(r[3:5]) * half, size.crown_mm - r[2],
          size.crown_mm - r[5], r[6])
         for r in ridges
     ]  # fmt: skip
-    round_mm = 0.35
+    round_mm, floor_mm = 0.35, size.crown_mm - pit_mm
 
     def distance(p: Array) -> Array:
-        best = np.full(len(p), -np.inf)
+        best = np.full(len(p), floor_mm)
+        near = p[:, 2] > floor_mm - 2.5  # deeper down the floor tells enough
+        q, found = p[near], best[near]
         for a, b, za, zb, slope in lines:
             ab = b - a
-            t = np.clip((p[:, :2] - a) @ ab / max(float(ab @ ab), 1e-9), 0.0, 1.0)
-            away = np.linalg.norm(p[:, :2] - a - t[:, None] * ab, axis=1)
+            t = np.clip((q[:, :2] - a) @ ab / max(float(ab @ ab), 1e-9), 0.0, 1.0)
+            away = np.hypot(q[:, 0] - a[0] - t * ab[0], q[:, 1] - a[1] - t * ab[1])
             fall = slope * (np.sqrt(away * away + round_mm**2) - round_mm)
-            best = smooth_max(best, za + t * (zb - za) - fall, 0.25) if np.isfinite(
-                best[0]
-            ) else za + t * (zb - za) - fall
+            found = smooth_max(found, za + t * (zb - za) - fall, 0.3)
+        best[near] = found
         return (p[:, 2] - best) * 0.8
 
     huge = np.full(3, 1e6)
@@ -250,8 +251,8 @@ def _pulp(size: ToothSize, roots: list[RootAxis]) -> Shape:
     Textbook picture, no measured source.
     """
     many = len(roots) > 1
-    centre = np.array([0.0, 0.0, 0.10 * size.crown_mm])
-    radii = np.array([0.17 * size.md_neck_mm, 0.15 * size.bl_neck_mm, 0.42 * size.crown_mm])
+    centre = np.array([0.0, 0.0, 0.08 * size.crown_mm])
+    radii = np.array([0.17 * size.md_neck_mm, 0.13 * size.bl_neck_mm, 0.36 * size.crown_mm])
     if many:
         radii = np.array([0.30 * size.md_neck_mm, 0.27 * size.bl_neck_mm, 0.24 * size.crown_mm])
     parts = [ellipsoid(centre, radii)]
@@ -270,7 +271,7 @@ def tooth_model(jaw: str, place: int) -> ToothModel:
     body = loft(z, columns, ROOT_END_MM if single else 2.0, size.crown_mm + 0.4)
     if form.fossa is not None:
         body = cut(body, _lingual_fossa(size, form, z, columns), blend_mm=0.6)
-    body = common(body, biting_surface(form.ridges, size), blend_mm=form.edge_mm)
+    body = common(body, biting_surface(form.ridges, size, form.pit_mm), blend_mm=form.edge_mm)
     axes: list[RootAxis] = []
     branches: list[Shape] = []
     if single:

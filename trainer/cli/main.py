@@ -64,9 +64,14 @@ def _parser() -> argparse.ArgumentParser:
 
     def add_set(sub: argparse.ArgumentParser) -> None:
         sub.add_argument(
-            "--set", dest="changes", metavar="KEY=VALUE", action="extend", nargs="+", default=[],
+            "--set",
+            dest="changes",
+            metavar="KEY=VALUE",
+            action="extend",
+            nargs="+",
+            default=[],
             help="values over the case's start, for example chin_height_mm=6 yaw_deg=0",
-        )  # fmt: skip
+        )
 
     sub = add("window", _window, "Open the window, on a case if one is named.")
     add_case(sub, nargs="?")

@@ -10,22 +10,23 @@ Sizes are compared as numbers: 1 mm counts as much as 1 degree. Common practice,
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.spatial import ConvexHull
 
 from trainer.anatomy.jaw import mandible_to_skull
-from trainer.engine.placement import Placement, StructurePlacement, place
+from trainer.engine.placement import Placement, StructurePlacement, place, slack
 from trainer.engine.points import HeadPoints, pack
 from trainer.engine.wording import amount, where
 from trainer.geometry.pose import field_centre_from_support, region_place
-from trainer.geometry.region import edge_distances, recorded_region
-from trainer.geometry.transforms import attitude_rotation
+from trainer.geometry.region import recorded_region
+from trainer.geometry.transforms import apply, attitude_rotation
 from trainer.models.controls import CONTROLS, ControlKind, control
 from trainer.models.device import Unit
-from trainer.models.frames import RigidTransform
+from trainer.models.frames import Frame
 from trainer.models.scenario import Case
 from trainer.models.setup import Setup
 from trainer.models.structures import Head
@@ -35,8 +36,10 @@ Array = NDArray[np.float64]
 # How many single advices are worth reading.
 MOST_SINGLES = 3
 # Grid points per control when pairs are tried, and how many rough hits are looked at closely.
-PAIR_GRID = 15
-PAIR_CLOSE_LOOKS = 3
+PAIR_GRID = 13
+CLOSE_LOOKS = 8
+# The rough look takes every so-manieth corner; the close one checks so many setups at once.
+ROUGH_EVERY, CHECK_AT_ONCE = 8, 64
 # Rounds over all controls when only the best reachable setup can be given.
 BEST_ROUNDS = 6
 # A margin short by less than this counts as kept.
@@ -60,13 +63,27 @@ class Advice:
 
 @dataclass(frozen=True, slots=True)
 class _Bench:
-    """The required structures of one case, ready for many setups at once."""
+    """The required structures of one case, ready for many setups at once.
+
+    ``skull_mm`` and ``jaw_mm`` are the corners that matter, (n, 3) in their own frames, and
+    ``needs_mm`` the margin each has to keep, those of the skull first.
+    """
 
     case: Case
     head: Head
     unit: Unit
     points: HeadPoints
+    skull_mm: Array
+    jaw_mm: Array
     needs_mm: Array
+
+    def thinned(self, every: int) -> _Bench:
+        """The same with only every so-manieth corner: for a first rough look."""
+        n = len(self.skull_mm)
+        needs = np.r_[self.needs_mm[:n][::every], self.needs_mm[n:][::every]]
+        return replace(
+            self, skull_mm=self.skull_mm[::every], jaw_mm=self.jaw_mm[::every], needs_mm=needs
+        )
 
     def slack(self, setup: Setup, changes: Mapping[str, Array]) -> Array:
         """Smallest margin over what is asked [mm], for each of k changed setups: (k,).
@@ -76,48 +93,63 @@ class _Bench:
         k = len(next(iter(changes.values()))) if changes else 1
 
         def value(key: str) -> Array:
-            return np.broadcast_to(np.asarray(changes.get(key, getattr(setup, key)), float), (k,))
+            return np.asarray(changes.get(key, getattr(setup, key)), float)
 
-        rotation = attitude_rotation(*(np.deg2rad(value(f"{a}_deg")) for a in ATTITUDE))
-        centre = field_centre_from_support(setup, self.unit, self.unit.field(setup.field))
-        goal = np.stack(
-            [
-                value("sideways_mm") - centre[0] - value("field_sideways_mm")
-                + setup.field_sideways_mm,
-                -value("forward_mm") - centre[1] + value("field_forward_mm")
-                - setup.field_forward_mm,
-                value("chin_height_mm") - centre[2],
-            ],
-            axis=-1,
-        )  # fmt: skip
-        from_contact = self._from_contact(value("jaw_gap_mm"))
-        at = np.einsum("kij,knj->kni", rotation, from_contact) + goal[:, None, :]
-        region = recorded_region(
-            self.unit.field(setup.field),
-            region_place(setup, self.unit),
-            self.unit.beam,
-            self.case.guard_rim_mm,
+        field = self.unit.field(setup.field)
+        centre = field_centre_from_support(setup, self.unit, field)
+        goal = np.empty((k, 1, 3))
+        goal[:, 0, 0] = (
+            value("sideways_mm") - value("field_sideways_mm") + setup.field_sideways_mm - centre[0]
         )
-        wall, roof, floor = edge_distances(region, at)
-        least = np.minimum(np.minimum(wall, roof), floor) - self.needs_mm
-        return np.asarray(least.min(axis=1))
+        goal[:, 0, 1] = (
+            value("field_forward_mm") - value("forward_mm") - setup.field_forward_mm - centre[1]
+        )
+        goal[:, 0, 2] = value("chin_height_mm") - centre[2]
+        turns = attitude_rotation(*(np.deg2rad(value(f"{a}_deg")) for a in ATTITUDE))
+        at = self._from_contact(value("jaw_gap_mm")) @ np.swapaxes(turns, -1, -2) + goal
+        region = recorded_region(
+            field, region_place(setup, self.unit), self.unit.beam, self.case.guard_rim_mm
+        )
+        return np.asarray(slack(region, at, self.needs_mm).min(axis=1))
 
     def _from_contact(self, gaps_mm: Array) -> Array:
-        """Hull corners counted from the chin contact, skull axes: (k or 1, n, 3)."""
-        n = self.points.hull_on_jaw
-        fixed, moving = self.points.hull_mm[:n], self.points.hull_mm[n:]
+        """Corners counted from the chin contact in skull axes: (n, 3), or (k, n, 3) for k gaps."""
         seen: dict[float, Array] = {}
         for gap in np.unique(gaps_mm):
-            jaw: RigidTransform = mandible_to_skull(self.head.sex, float(gap))
-            contact = jaw.rotation @ self.head.chin_contact_mm + jaw.translation_mm
-            turned = moving @ jaw.rotation.T + jaw.translation_mm
-            seen[float(gap)] = np.concatenate([fixed, turned]) - contact
+            jaw = mandible_to_skull(self.head.sex, float(gap))
+            corners = np.concatenate([self.skull_mm, apply(jaw, self.jaw_mm)])
+            seen[float(gap)] = corners - apply(jaw, self.head.chin_contact_mm)
         if len(seen) == 1:
-            return next(iter(seen.values()))[None]
+            return next(iter(seen.values()))
         return np.stack([seen[float(g)] for g in gaps_mm])
 
 
 ATTITUDE = ("pitch", "yaw", "roll")
+
+
+def _bench(case: Case, head: Head, unit: Unit) -> _Bench:
+    points = pack([head.structure(r.structure) for r in case.required])
+    corners: dict[Frame, list[Array]] = {Frame.SKULL: [], Frame.MANDIBLE: []}
+    needs: list[Array] = []
+    for frame in corners:
+        for margin in sorted({r.margin_mm for r in case.required}):
+            hulls = [
+                s.hull_mm
+                for s in (
+                    head.structure(r.structure) for r in case.required if r.margin_mm == margin
+                )
+                if s.frame is frame
+            ]
+            if hulls:
+                # what needs the same margin and moves together counts by its common hull
+                outer = np.concatenate(hulls)
+                outer = outer[ConvexHull(outer).vertices]
+                corners[frame].append(outer)
+                needs.append(np.full(len(outer), margin))
+    skull, jaw = (
+        np.concatenate(parts) if parts else np.zeros((0, 3)) for parts in corners.values()
+    )
+    return _Bench(case, head, unit, points, skull, jaw, np.concatenate(needs))
 
 
 def advise(case: Case, head: Head, unit: Unit, setup: Setup) -> tuple[Advice, ...]:
@@ -128,11 +160,8 @@ def advise(case: Case, head: Head, unit: Unit, setup: Setup) -> tuple[Advice, ..
     NotFound
         If the case asks for a structure that the head does not have.
     """
-    points = pack([head.structure(r.structure) for r in case.required])
-    asked = {r.structure: r.margin_mm for r in case.required}
-    needs = np.array([asked[points.structures[i].id] for i in points.owner])
-    bench = _Bench(case, head, unit, points, needs)
-    now = place(case, head, points, unit, setup)
+    bench = _bench(case, head, unit)
+    now = place(case, head, bench.points, unit, setup)
     if now.all_required_inside:
         return ()
     singles = sorted(
@@ -156,10 +185,7 @@ def play_of_controls(
     The stretch round the present value, in whole steps of the control; ``None`` where the present
     value itself does not do.
     """
-    points = pack([head.structure(r.structure) for r in case.required])
-    asked = {r.structure: r.margin_mm for r in case.required}
-    needs = np.array([asked[points.structures[i].id] for i in points.owner])
-    bench = _Bench(case, head, unit, points, needs)
+    bench = _bench(case, head, unit)
     found: dict[str, tuple[float, float] | None] = {}
     for key in _number_keys(unit):
         now = float(getattr(setup, key))
@@ -189,7 +215,7 @@ def _steps(unit: Unit, key: str, now: float) -> Array:
     travel = unit.travel[key]
     down = int(np.floor((now - travel.lowest) / travel.step + 1e-9))
     up = int(np.floor((travel.highest - now) / travel.step + 1e-9))
-    return now + np.arange(-down, up + 1) * travel.step
+    return np.asarray(now + np.arange(-down, up + 1) * travel.step)
 
 
 def _size(setup: Setup, changes: Mapping[str, float | str]) -> float:
@@ -220,38 +246,38 @@ def _single_choices(bench: _Bench, setup: Setup) -> list[dict[str, float | str]]
             if bench.slack(trial, {})[0] >= -TOUCHING_MM:
                 found.append({"region": region})
     for field in sorted(bench.unit.fields, key=lambda f: f.volume_mm3):
-        if field.id != setup.field and setup.region in field.regions:
-            if bench.slack(setup.with_values({"field": field.id}), {})[0] >= -TOUCHING_MM:
-                found.append({"field": field.id})
-                break
+        other = field.id != setup.field and setup.region in field.regions
+        if other and bench.slack(setup.with_values({"field": field.id}), {})[0] >= -TOUCHING_MM:
+            found.append({"field": field.id})
+            break
     return found
 
 
 def _pairs(bench: _Bench, setup: Setup) -> list[dict[str, float | str]]:
     """The smallest pairs of number controls that bring everything inside: at most two."""
-    coarse = _coarse_bench(bench)
+    rough = bench.thinned(ROUGH_EVERY)
     hits: list[tuple[float, str, str, float, float]] = []
     for a, b in combinations(_number_keys(bench.unit), 2):
         grid_a, grid_b = (_spread(bench.unit, k, float(getattr(setup, k))) for k in (a, b))
         va, vb = (g.ravel() for g in np.meshgrid(grid_a, grid_b, indexing="ij"))
-        slack = coarse.slack(setup, {a: va, b: vb})
+        lack = -rough.slack(setup, {a: va, b: vb})
         moved = np.abs(va - getattr(setup, a)) + np.abs(vb - getattr(setup, b))
         # a rough grid may step over a narrow window: keep near misses too
         spacing = max(np.diff(grid_a).max(initial=0), np.diff(grid_b).max(initial=0))
-        near = slack >= -0.75 * spacing
+        near = lack <= 0.75 * spacing
         if near.any():
-            i = int(np.argmin(np.where(near, moved - 0.5 * slack, np.inf)))
+            i = int(np.argmin(np.where(near, moved + 0.5 * lack, np.inf)))
             hits.append((float(moved[i]), a, b, float(va[i]), float(vb[i])))
     found = [
         best
-        for _, a, b, x, y in sorted(hits)[: 4 * PAIR_CLOSE_LOOKS]
-        if (best := _close_look(bench, setup, a, b, x, y)) is not None
+        for _, a, b, x, y in sorted(hits)[:CLOSE_LOOKS]
+        if (best := _close_look(bench, rough, setup, a, b, x, y)) is not None
     ]
     return sorted(found, key=lambda c: _size(setup, c))[:2]
 
 
 def _close_look(
-    bench: _Bench, setup: Setup, a: str, b: str, x: float, y: float
+    bench: _Bench, rough: _Bench, setup: Setup, a: str, b: str, x: float, y: float
 ) -> dict[str, float | str] | None:
     """The smallest working pair of values near (x, y), in whole steps."""
     grids = []
@@ -261,13 +287,17 @@ def _close_look(
         wide = np.diff(_spread(bench.unit, key, now)).max()
         grids.append(values[np.abs(values - at) <= wide + 1e-9])
     va, vb = (g.ravel() for g in np.meshgrid(*grids, indexing="ij"))
-    good = bench.slack(setup, {a: va, b: vb}) >= -TOUCHING_MM
-    if not good.any():
-        return None
-    moved = np.abs(va - getattr(setup, a)) + np.abs(vb - getattr(setup, b))
-    i = int(np.argmin(np.where(good, moved, np.inf)))
-    changes = {a: float(va[i]), b: float(vb[i])}
-    return {k: v for k, v in changes.items() if v != getattr(setup, k)}
+    good = np.flatnonzero(rough.slack(setup, {a: va, b: vb}) >= -TOUCHING_MM)
+    moved = np.abs(va[good] - getattr(setup, a)) + np.abs(vb[good] - getattr(setup, b))
+    good = good[np.argsort(moved, kind="stable")]
+    for few in np.split(good, range(CHECK_AT_ONCE, len(good), CHECK_AT_ONCE)):
+        if not len(few):
+            break
+        holds = few[bench.slack(setup, {a: va[few], b: vb[few]}) >= -TOUCHING_MM]
+        if len(holds):
+            changes = {a: float(va[holds[0]]), b: float(vb[holds[0]])}
+            return {k: v for k, v in changes.items() if v != getattr(setup, k)}
+    return None
 
 
 def _spread(unit: Unit, key: str, now: float) -> Array:
@@ -275,29 +305,6 @@ def _spread(unit: Unit, key: str, now: float) -> Array:
     travel = unit.travel[key]
     grid = np.linspace(travel.lowest, travel.highest, PAIR_GRID)
     return np.unique(np.r_[grid, now])
-
-
-def _coarse_bench(bench: _Bench) -> _Bench:
-    """Every fourth hull corner: enough to see where a pair could work."""
-    parts = []
-    needs = []
-    starts = [*bench.points.hull_starts, len(bench.points.hull_mm)]
-    kept: list[int] = []
-    for first, end in zip(starts[:-1], starts[1:], strict=True):
-        rows = list(range(int(first), int(end), 6))
-        parts.append(len(rows))
-        kept += rows
-    rows_array = np.array(kept)
-    needs = bench.needs_mm[rows_array]
-    points = HeadPoints(
-        bench.points.structures,
-        bench.points.hull_mm[rows_array],
-        np.r_[0, np.cumsum(parts)[:-1]].astype(np.intp),
-        bench.points.owner[rows_array],
-        int(np.count_nonzero(rows_array < bench.points.hull_on_jaw)),
-        bench.points.extents_mm,
-    )
-    return _Bench(bench.case, bench.head, bench.unit, points, needs)
 
 
 def _best_reachable(bench: _Bench, setup: Setup, now: Placement) -> tuple[Advice, ...]:
@@ -347,9 +354,7 @@ def _checked(
 def _advice(
     bench: _Bench, setup: Setup, now: Placement, changes: Mapping[str, float | str]
 ) -> Advice:
-    after = place(
-        bench.case, bench.head, bench.points, bench.unit, setup.with_values(changes)
-    )
+    after = place(bench.case, bench.head, bench.points, bench.unit, setup.with_values(changes))
     lacks = [(s.required_margin_mm or 0.0) - s.margin_mm for s in after.required]
     short = max(0.0, *lacks)
     actions = " and ".join(_action(setup, k, v) for k, v in changes.items())

@@ -37,9 +37,16 @@ def required_inside(case: Case, placement: Placement) -> list[Finding]:
         share = f"{100 * s.inside_share:.0f} % inside" if s.inside_share < 1 else "whole inside"
         text = f"{where(s)} ({share})."
         found.append(
-            Finding("required-inside", s.holds, True, s.margin_mm, s.required_margin_mm or 0.0,
-                    "mm", text[0].upper() + text[1:])
-        )  # fmt: skip
+            Finding(
+                "required-inside",
+                s.holds,
+                True,
+                s.margin_mm,
+                s.required_margin_mm or 0.0,
+                "mm",
+                text[0].upper() + text[1:],
+            )
+        )
     return found
 
 
@@ -48,18 +55,29 @@ def attitude(case: Case, placement: Placement) -> list[Finding]:
     limits, a = case.attitude, placement.attitude
     plane = limits.reference_plane.replace("-", " ")
     rows = (
-        ("pitch", a.pitch_off_deg, limits.pitch_deg, f"The {plane} plane is tipped",
-         "front up", "front down"),
-        ("yaw", a.yaw_off_deg, limits.yaw_deg, "The face is turned", "to the left",
-         "to the right"),
-        ("roll", a.roll_off_deg, limits.roll_deg, "The head leans", "to the left",
-         "to the right"),
-    )  # fmt: skip
+        (
+            "pitch",
+            a.pitch_off_deg,
+            limits.pitch_deg,
+            f"The {plane} plane is tipped",
+            "front up",
+            "front down",
+        ),
+        ("yaw", a.yaw_off_deg, limits.yaw_deg, "The face is turned", "to the left", "to the right"),
+        ("roll", a.roll_off_deg, limits.roll_deg, "The head leans", "to the left", "to the right"),
+    )
     return [
-        Finding(f"attitude-{key}", abs(value) <= limit, False, value, limit, "deg",
-                f"{start} {signed_amount(value, 'deg', more, less)} (up to {limit:g}°).")
+        Finding(
+            f"attitude-{key}",
+            abs(value) <= limit,
+            False,
+            value,
+            limit,
+            "deg",
+            f"{start} {signed_amount(value, 'deg', more, less)} (up to {limit:g}°).",
+        )
         for key, value, limit, start, more, less in rows
-    ]  # fmt: skip
+    ]
 
 
 def field_size(case: Case, placement: Placement) -> list[Finding]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -13,7 +13,7 @@ from trainer.anatomy.jaw import mandible_to_skull
 from trainer.engine.points import HeadPoints
 from trainer.geometry.cylinders import FreePlay, TargetCylinder, free_play, target_cylinder
 from trainer.geometry.pose import gantry_to_field, gantry_to_room, region_place, skull_to_gantry
-from trainer.geometry.region import RecordedRegion, edge_distances, inside, recorded_region
+from trainer.geometry.region import RecordedRegion, edge_distances, recorded_region
 from trainer.geometry.transforms import apply, chain
 from trainer.models.device import FieldSize, Unit
 from trainer.models.frames import Frame, RigidTransform
@@ -114,9 +114,11 @@ class Placement:
 
 
 EDGES = (Edge.WALL, Edge.ROOF, Edge.FLOOR)
-WAY_FROM = {Edge.ROOF: Way.DOWN, Edge.FLOOR: Way.UP}
+WAY_FROM = (None, Way.DOWN, Way.UP)  # in the order of EDGES
 # the order in which `_place_all` stacks the six side margins
 SIDE_WAYS = (Way.LEFT, Way.BACK, Way.RIGHT, Way.FORWARD, Way.UP, Way.DOWN)
+# What sticks out is never told to be whole inside.
+MOST_OF_A_CUT = 0.9999
 # A margin short by less than this is numerical noise, not a cut structure.
 TOUCHING_MM = 1e-6
 
@@ -163,15 +165,18 @@ def place(case: Case, head: Head, points: HeadPoints, unit: Unit, setup: Setup) 
     held = [s for s in found if s.required_margin_mm is not None]
     target = play = smallest = None
     if held:
-        corners = [
-            apply(to_field[s.structure.frame], s.structure.hull_mm) for s in held
-        ]
-        target = target_cylinder(np.concatenate(corners))
+        corners = np.concatenate(
+            [apply(to_field[s.structure.frame], s.structure.hull_mm) for s in held]
+        )
+        needs = np.repeat(
+            [asked[s.structure.id] for s in held], [len(s.structure.hull_mm) for s in held]
+        )
+        target = target_cylinder(corners)
         most = max(r.margin_mm for r in case.required)
         play = free_play(
             field.diameter_mm, field.height_mm, target.diameter_mm, target.height_mm, most
         )
-        smallest = smallest_field(case, unit, setup, corners, [asked[s.structure.id] for s in held])
+        smallest = smallest_field(case, unit, setup, corners, needs)
     contact_in_room = apply(
         chain(steps.mandible_to_gantry, steps.gantry_to_room), head.chin_contact_mm
     )
@@ -195,12 +200,9 @@ def _place_all(
     asked: Mapping[str, float],
 ) -> tuple[StructurePlacement, ...]:
     n = points.hull_on_jaw
-    hull = np.concatenate(
-        [
-            apply(to_field[Frame.SKULL], points.hull_mm[:n]),
-            apply(to_field[Frame.MANDIBLE], points.hull_mm[n:]),
-        ]
-    )
+    hull = np.empty(points.hull_mm.shape, order="F")
+    hull[:n] = apply(to_field[Frame.SKULL], points.hull_mm[:n])
+    hull[n:] = apply(to_field[Frame.MANDIBLE], points.hull_mm[n:])
     edges = edge_distances(region, hull)
     starts = points.hull_starts
     least = np.stack([np.minimum.reduceat(d, starts) for d in edges], axis=1)
@@ -209,35 +211,67 @@ def _place_all(
     reach = region.radius_mm - region.guard_mm
     sides = np.concatenate([reach - highest, reach + lowest, least[:, 1:]], axis=1).tolist()
     edge_number = np.argmin(least, axis=1)
-    margins = least[np.arange(len(least)), edge_number].tolist()
+    margins = least[np.arange(len(least)), edge_number]
+    shares = np.where(margins >= 0.0, 1.0, 0.0)
+    cut = np.flatnonzero((margins < 0.0) & (margins >= -points.extents_mm))
+    if len(cut):
+        shares[cut] = _shares(points, cut, region, to_field)
     # one hull corner of each structure that is nearest to the wall
     nearest = np.empty(len(starts), np.intp)
     rows = np.flatnonzero(edges[0] == least[points.owner, 0])
     nearest[points.owner[rows]] = rows
     to_axis = hull[nearest, :2].tolist()
-    found = []
-    for i, structure in enumerate(points.structures):
-        edge = EDGES[edge_number[i]]
-        margin = margins[i]
-        if margin >= 0.0:
-            share = 1.0
-        elif margin < -points.extents_mm[i]:
-            share = 0.0
-        else:
-            in_field = inside(region, apply(to_field[structure.frame], structure.samples_mm))
-            share = min(1.0, float(structure.weights @ in_field))
-        found.append(
-            StructurePlacement(
-                structure,
-                share,
-                margin,
-                edge,
-                _way_back(*to_axis[i]) if edge is Edge.WALL else WAY_FROM[edge],
-                dict(zip(SIDE_WAYS, sides[i], strict=True)),
-                asked.get(structure.id),
-            )
+    return tuple(
+        StructurePlacement(
+            structure,
+            share,
+            margin,
+            EDGES[edge],
+            WAY_FROM[edge] or _way_back(*spot),
+            dict(zip(SIDE_WAYS, side, strict=True)),
+            asked.get(structure.id),
         )
-    return tuple(found)
+        for structure, share, margin, edge, spot, side in zip(
+            points.structures,
+            shares.tolist(),
+            margins.tolist(),
+            edge_number.tolist(),
+            to_axis,
+            sides,
+            strict=True,
+        )
+    )
+
+
+def _shares(
+    points: HeadPoints,
+    which: NDArray[np.intp],
+    region: RecordedRegion,
+    to_field: Mapping[Frame, RigidTransform],
+) -> Array:
+    """Inside shares of structures that the region's edge may cut, by their numbers.
+
+    A cell counts in full when its middle is half an edge inside, not at all half an edge outside,
+    and in proportion between: exact for an edge parallel to the grid, and nearly so for others.
+    """
+    moved = []
+    for frame, numbers in (
+        (Frame.SKULL, which[which < points.on_skull]),
+        (Frame.MANDIBLE, which[which >= points.on_skull]),
+    ):
+        if len(numbers):
+            samples = np.concatenate([points.samples_mm[i] for i in numbers], axis=1)
+            step = to_field[frame]
+            turned = step.rotation.astype(np.float32) @ samples
+            turned += step.translation_mm.astype(np.float32)[:, None]
+            moved.append(turned)
+    edges = edge_distances(region, np.concatenate(moved, axis=1).T)
+    depth = np.minimum(np.minimum(edges[0], edges[1]), edges[2])
+    sizes = [len(points.weights[i]) for i in which]
+    held = np.clip(0.5 + depth / np.repeat(points.cells_mm[which], sizes), 0.0, 1.0)
+    weighed = np.concatenate([points.weights[i] for i in which]) * held
+    starts = np.r_[0, np.cumsum(sizes)[:-1]]
+    return np.minimum(np.add.reduceat(weighed, starts, dtype=np.float64), MOST_OF_A_CUT)
 
 
 def _way_back(x: float, y: float) -> Way:
@@ -275,26 +309,24 @@ def attitude_against(plane: ReferencePlane, head: Head, steps: Chain) -> HeadAtt
 
 
 def smallest_field(
-    case: Case,
-    unit: Unit,
-    setup: Setup,
-    corners_mm: Sequence[Array],
-    margins_mm: Sequence[float],
+    case: Case, unit: Unit, setup: Setup, corners_mm: Array, needs_mm: Array
 ) -> FieldSize | None:
     """The smallest field of the unit that would have held the target with the same care.
 
-    The same care: target and field centre stand as far apart as now. ``corners_mm`` are the
-    required structures' hull corners in the field frame of the setup [mm], ``margins_mm`` what
-    each has to keep. ``None`` when no field holds it.
+    The same care: target and field centre stand as far apart as now. ``corners_mm`` (n, 3) are
+    the required structures' hull corners in the field frame of the setup [mm], ``needs_mm`` (n,)
+    the margin each has to keep. ``None`` when no field holds it.
     """
+    place_of_region = region_place(setup, unit)
     for field in sorted(unit.fields, key=lambda f: (f.volume_mm3, f.id)):
-        if setup.region not in field.regions:
-            continue
-        region = recorded_region(field, region_place(setup, unit), unit.beam, case.guard_rim_mm)
-        if all(
-            min(float(d.min()) for d in edge_distances(region, hull)) >= margin - TOUCHING_MM
-            for hull, margin in zip(corners_mm, margins_mm, strict=True)
-        ):
-            return field
+        if setup.region in field.regions:
+            region = recorded_region(field, place_of_region, unit.beam, case.guard_rim_mm)
+            if (slack(region, corners_mm, needs_mm) >= -TOUCHING_MM).all():
+                return field
     return None
 
+
+def slack(region: RecordedRegion, points_mm: Array, needs_mm: Array) -> Array:
+    """Distance of (..., n, 3) field-frame points to the region's edge less what each needs [mm]."""
+    wall, roof, floor = edge_distances(region, points_mm)
+    return np.asarray(np.minimum(np.minimum(wall, roof), floor) - needs_mm)

@@ -97,18 +97,24 @@ def step(state: BenchState, command: Command) -> Step:
                 raise NotAllowedNow("There is nothing to undo.")
             back = state.earlier[-1]
             new = replace(
-                state, setup=back, earlier=state.earlier[:-1],
-                later=(state.setup, *state.later), last_keys=frozenset(),
-            )  # fmt: skip
+                state,
+                setup=back,
+                earlier=state.earlier[:-1],
+                later=(state.setup, *state.later),
+                last_keys=frozenset(),
+            )
             return Step(new, (_changed(state.setup, back),))
         case Redo():
             if not state.later:
                 raise NotAllowedNow("There is nothing to redo.")
             on = state.later[0]
             new = replace(
-                state, setup=on, earlier=(*state.earlier, state.setup),
-                later=state.later[1:], last_keys=frozenset(),
-            )  # fmt: skip
+                state,
+                setup=on,
+                earlier=(*state.earlier, state.setup),
+                later=state.later[1:],
+                last_keys=frozenset(),
+            )
             return Step(new, (_changed(state.setup, on),))
 
 

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
+Point = tuple[float, float]
 
 # A point this close to the circle counts as on it.
 TOUCHING_MM = 1e-9
@@ -24,7 +26,7 @@ class TargetCylinder:
 
 @dataclass(frozen=True, slots=True)
 class FreePlay:
-    """How far the target's centre may stand from the field's centre [mm]; negative: does not fit."""
+    """How far target and field centre may stand apart [mm]; negative: does not fit."""
 
     radial_mm: float
     vertical_mm: float
@@ -34,9 +36,7 @@ def target_cylinder(points_mm: Array) -> TargetCylinder:
     """The smallest upright cylinder that holds (n, 3) points [mm]."""
     centre, radius = smallest_circle(points_mm[:, :2])
     low, high = points_mm[:, 2].min(), points_mm[:, 2].max()
-    return TargetCylinder(
-        np.array([*centre, (low + high) / 2.0]), 2.0 * radius, float(high - low)
-    )
+    return TargetCylinder(np.array([*centre, (low + high) / 2.0]), 2.0 * radius, float(high - low))
 
 
 def free_play(
@@ -56,35 +56,49 @@ def free_play(
 def smallest_circle(points_mm: Array) -> tuple[Array, float]:
     """Centre (2,) and radius of the smallest circle that holds (n, 2) points.
 
-    Welzl, "Smallest enclosing disks" (1991), in its iterative form; the order is fixed by a seed,
-    so the answer is the same on every run.
+    The circle of a few points is found exactly (Welzl, "Smallest enclosing disks", 1991); the
+    point that sticks out farthest joins them until none does. The radius grows with each, so it
+    ends, and the last circle is the smallest for all.
     """
-    pts = np.unique(np.asarray(points_mm, float), axis=0)
-    pts = pts[np.random.default_rng(0).permutation(len(pts))]
-    centre, radius = pts[0], 0.0
+    pts = np.asarray(points_mm, float)
+    x, y = pts[:, 0], pts[:, 1]
+    few: list[tuple[float, float]] = []
+    centre, radius = (float(x[0]), float(y[0])), 0.0
+    while True:
+        away = (x - centre[0]) ** 2 + (y - centre[1]) ** 2
+        worst = int(np.argmax(away))
+        if math.sqrt(away[worst]) <= radius + TOUCHING_MM:
+            return np.array(centre), radius
+        few.append((float(x[worst]), float(y[worst])))
+        centre, radius = _circle_of_few(few)
 
-    def outside(upto: int) -> int | None:
-        """First point before ``upto`` that is not in the circle."""
-        away = np.linalg.norm(pts[:upto] - centre, axis=1) > radius + TOUCHING_MM
-        return int(np.argmax(away)) if away.any() else None
 
-    # Each pass puts the first point left out on the rim; the radius grows, so it ends.
-    while (i := outside(len(pts))) is not None:
-        centre, radius = pts[i], 0.0
-        while (j := outside(i)) is not None:
-            centre, radius = (pts[i] + pts[j]) / 2.0, float(np.linalg.norm(pts[i] - pts[j]) / 2.0)
-            while (k := outside(j)) is not None:
-                centre, radius = _circle_through(pts[i], pts[j], pts[k])
+def _circle_of_few(points: list[Point]) -> tuple[Point, float]:
+    """Smallest circle of a few points, by taking each point left out onto the rim."""
+    centre, radius = points[0], 0.0
+    for i, p in enumerate(points):
+        if math.dist(p, centre) <= radius + TOUCHING_MM:
+            continue
+        centre, radius = p, 0.0
+        for j, q in enumerate(points[:i]):
+            if math.dist(q, centre) <= radius + TOUCHING_MM:
+                continue
+            centre, radius = _circle_across(p, q)
+            for r in points[:j]:
+                if math.dist(r, centre) > radius + TOUCHING_MM:
+                    centre, radius = _circle_through(p, q, r)
     return centre, radius
 
 
-def _circle_through(a: Array, b: Array, c: Array) -> tuple[Array, float]:
-    ab, ac = b - a, c - a
-    d = 2.0 * (ab[0] * ac[1] - ab[1] * ac[0])
+def _circle_across(a: Point, b: Point) -> tuple[Point, float]:
+    return ((a[0] + b[0]) / 2.0, (a[1] + b[1]) / 2.0), math.dist(a, b) / 2.0
+
+
+def _circle_through(a: Point, b: Point, c: Point) -> tuple[Point, float]:
+    bx, by, cx, cy = b[0] - a[0], b[1] - a[1], c[0] - a[0], c[1] - a[1]
+    d = 2.0 * (bx * cy - by * cx)
     if abs(d) < 1e-12:  # on one line: the outer two make the circle
-        ends = max(((a, b), (a, c), (b, c)), key=lambda e: float(np.linalg.norm(e[0] - e[1])))
-        return (ends[0] + ends[1]) / 2.0, float(np.linalg.norm(ends[0] - ends[1]) / 2.0)
-    u = np.array(
-        [ac[1] * (ab @ ab) - ab[1] * (ac @ ac), ab[0] * (ac @ ac) - ac[0] * (ab @ ab)]
-    ) / d
-    return a + u, float(np.linalg.norm(u))
+        return max((_circle_across(*pair) for pair in ((a, b), (a, c), (b, c))), key=lambda k: k[1])
+    b2, c2 = bx * bx + by * by, cx * cx + cy * cy
+    ux, uy = (cy * b2 - by * c2) / d, (bx * c2 - cx * b2) / d
+    return (a[0] + ux, a[1] + uy), math.hypot(ux, uy)

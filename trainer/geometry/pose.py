@@ -39,9 +39,7 @@ def field_centre_from_support(setup: Setup, unit: Unit, field: FieldSize) -> Arr
     """
     place = region_place(setup, unit)
     forward = unit.front_line_mm + setup.field_forward_mm - field.diameter_mm / 2.0
-    return np.array(
-        [setup.field_sideways_mm, -forward, place.start_mm + field.height_mm / 2.0]
-    )
+    return np.array([setup.field_sideways_mm, -forward, place.start_mm + field.height_mm / 2.0])
 
 
 def skull_to_support(
@@ -58,9 +56,7 @@ def skull_to_support(
 
 def support_to_gantry(setup: Setup, unit: Unit) -> RigidTransform:
     """Support → gantry: the support stands ahead of the parked axis, at its height."""
-    return shift(
-        Frame.SUPPORT, Frame.GANTRY, [0.0, -unit.support_forward_mm, setup.chin_height_mm]
-    )
+    return shift(Frame.SUPPORT, Frame.GANTRY, [0.0, -unit.support_forward_mm, setup.chin_height_mm])
 
 
 def gantry_to_field(setup: Setup, unit: Unit) -> RigidTransform:

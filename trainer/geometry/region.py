@@ -15,7 +15,9 @@ the corners of its convex hull do, and its smallest margin is that of a corner.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -59,18 +61,21 @@ def recorded_region(
     )
 
 
-def edge_distances(region: RecordedRegion, points_mm: Array) -> tuple[Array, Array, Array]:
+def edge_distances(
+    region: RecordedRegion, points_mm: NDArray[np.floating]
+) -> tuple[Array, Array, Array]:
     """Signed distance [mm] of (..., 3) field-frame points to wall, roof and floor.
 
     Positive inside. The distance to the cone's roof and floor is perpendicular to its side.
+    Works in the precision of the points.
     """
     x, y, z = points_mm[..., 0], points_mm[..., 1], points_mm[..., 2]
     r = np.sqrt(x * x + y * y)
     wall = region.radius_mm - r - region.guard_mm
     closing = 1.0 - r / region.source_to_axis_mm
     up, down = region.cone_roof_mm, region.cone_floor_mm
-    cos_up = 1.0 / np.hypot(1.0, up / region.source_to_axis_mm)
-    cos_down = 1.0 / np.hypot(1.0, down / region.source_to_axis_mm)
+    cos_up = 1.0 / math.hypot(1.0, up / region.source_to_axis_mm)
+    cos_down = 1.0 / math.hypot(1.0, down / region.source_to_axis_mm)
     over = z - region.ray_mm
     roof = np.minimum(region.half_height_mm - z, (up * closing - over) * cos_up)
     floor = np.minimum(region.half_height_mm + z, (down * closing + over) * cos_down)
@@ -83,22 +88,36 @@ def inside(region: RecordedRegion, points_mm: Array) -> NDArray[np.bool_]:
     return np.asarray((wall >= 0.0) & (roof >= 0.0) & (floor >= 0.0))
 
 
+def cone_limits(region: RecordedRegion, radius_mm: Array | float) -> tuple[Any, Any]:
+    """Height of the cone's roof and floor at a distance from the axis, less the guard [mm]."""
+    s = region.source_to_axis_mm
+    closing = 1.0 - radius_mm / s
+    up, down = region.cone_roof_mm, region.cone_floor_mm
+    # the guard is kept perpendicular to the cone's side
+    roof = region.ray_mm + up * closing - region.guard_mm * math.hypot(1.0, up / s)
+    floor = region.ray_mm - down * closing + region.guard_mm * math.hypot(1.0, down / s)
+    return roof, floor
+
+
 def recorded_height_mm(region: RecordedRegion, radius_mm: float) -> float:
     """Height of the recorded region at a distance from the axis [mm]; zero outside."""
     if radius_mm > region.radius_mm - region.guard_mm:
         return 0.0
-    closing = 1.0 - radius_mm / region.source_to_axis_mm
-    top = min(region.half_height_mm, region.ray_mm + region.cone_roof_mm * closing)
-    bottom = max(-region.half_height_mm, region.ray_mm - region.cone_floor_mm * closing)
-    return max(0.0, top - bottom - 2.0 * region.guard_mm)
+    top, bottom = _limits(region, radius_mm)
+    return max(0.0, float(top - bottom))
 
 
 def region_profile(region: RecordedRegion, rings: int = 24) -> Array:
-    """Outline of the region in the half plane: (n, 2) of radius and height [mm], roof then floor."""
+    """Outline of the region: (n, 2) of radius and height [mm], roof outwards, floor back."""
     radii = np.linspace(0.0, region.radius_mm - region.guard_mm, rings)
-    closing = 1.0 - radii / region.source_to_axis_mm
-    top = np.minimum(region.half_height_mm, region.ray_mm + region.cone_roof_mm * closing)
-    bottom = np.maximum(-region.half_height_mm, region.ray_mm - region.cone_floor_mm * closing)
-    roof = np.stack([radii, top - region.guard_mm], axis=1)
-    floor = np.stack([radii, bottom + region.guard_mm], axis=1)
+    top, bottom = _limits(region, radii)
+    roof = np.stack([radii, top], axis=1)
+    floor = np.stack([radii, bottom], axis=1)
     return np.concatenate([roof, floor[::-1]])
+
+
+def _limits(region: RecordedRegion, radius_mm: Array | float) -> tuple[Any, Any]:
+    """Height of the region's roof and floor at a distance from the axis [mm]."""
+    flat = region.half_height_mm - region.guard_mm
+    roof, floor = cone_limits(region, radius_mm)
+    return np.minimum(flat, roof), np.maximum(-flat, floor)

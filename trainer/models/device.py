@@ -72,7 +72,7 @@ class LightPlace(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class LightPlane:
-    """A sheet of light on the skin. ``arm_turned_only``: seen only with the arm turned by 90 deg."""
+    """A sheet of light on the skin; ``arm_turned_only`` ones show with the arm turned by 90 deg."""
 
     id: str
     axis: LightAxis

@@ -40,8 +40,10 @@ class Setup:
     def as_dict(self) -> dict[str, float | str | bool]:
         """Plain data, in the order of the controls."""
         found = asdict(self)
-        return {c.key: str(found[c.key]) if c.kind is ControlKind.CHOICE else found[c.key]
-                for c in CONTROLS}  # fmt: skip
+        return {
+            c.key: str(found[c.key]) if c.kind is ControlKind.CHOICE else found[c.key]
+            for c in CONTROLS
+        }
 
 
 def setup_faults(setup: Setup, unit: Unit, path: str = "setup", line: int = 0) -> list[Fault]:

@@ -42,9 +42,11 @@ class Structure:
     frame : Frame
         ``SKULL`` or ``MANDIBLE``: the frame of the points below.
     samples_mm : (n, 3)
-        Points that fill the structure evenly.
+        Middles of the structure's parts in the cells of a cubic grid.
     weights : (n,)
-        Share of the structure each sample stands for; sums to 1.
+        Share of the structure in each cell; sums to 1.
+    cell_mm : float
+        Edge of a cell.
     hull_mm : (m, 3)
         Corners of its convex hull: enough for margins, since the recorded region is convex.
     volume_mm3 : float
@@ -58,6 +60,7 @@ class Structure:
     frame: Frame
     samples_mm: Array
     weights: Array
+    cell_mm: float
     hull_mm: Array
     volume_mm3: float
 

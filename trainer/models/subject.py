@@ -30,4 +30,6 @@ class Subject:
 
     def __post_init__(self) -> None:
         if not 900.0 <= self.chin_standing_mm <= 1900.0:
-            raise TrainerError(f"chin height above the floor {self.chin_standing_mm} mm: 900 to 1900")
+            raise TrainerError(
+                f"chin height above the floor {self.chin_standing_mm} mm: 900 to 1900"
+            )

@@ -23,8 +23,8 @@ WORDS = {
     LightPlace.ZERO_PLANE: "zero plane light",
     LightPlace.FIELD_FRONT: "front edge light",
     LightPlace.FIELD_CENTRE: "field centre light",
-    LightPlace.FIELD_FLOOR: "lower edge light",
-    LightPlace.FIELD_ROOF: "upper edge light",
+    LightPlace.FIELD_FLOOR: "lower edge",
+    LightPlace.FIELD_ROOF: "upper edge",
 }
 
 
@@ -57,6 +57,15 @@ def light_sheets(unit: Unit, setup: Setup) -> tuple[LightSheet, ...]:
         }[light.place]
         found.append(LightSheet(light.id, WORDS[light.place], column, float(at)))
     return tuple(found)
+
+
+def light_names(sheets: tuple[LightSheet, ...]) -> dict[tuple[int, float], str]:
+    """What is written beside each plane; planes that coincide share their words."""
+    names: dict[tuple[int, float], str] = {}
+    for sheet in sheets:
+        key = (sheet.column, round(sheet.at_mm, 2))
+        names[key] = f"{names[key]}, {sheet.words}" if key in names else sheet.words
+    return names
 
 
 def light_curve(

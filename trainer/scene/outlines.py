@@ -8,6 +8,7 @@ point counts the facing layers over it.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -36,34 +37,35 @@ AXES = {
 
 @dataclass(frozen=True, slots=True)
 class Surface:
-    """A closed surface ready to be outlined.
+    """One or more closed surfaces that move as one, ready to be outlined.
 
     ``edges`` (e, 4): first and second corner as the left triangle runs, then left and right
-    triangle. ``right`` is -1 at an open rim.
+    triangle. ``right`` is -1 at an open rim. ``starts`` gives the first corner of each part.
     """
 
     vertices_mm: Array
     faces: Ints
     edges: Ints
+    starts: Ints
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Outline:
     """A surface seen flat, in picture coordinates (across, up) [mm].
 
-    ``loops`` closed lines, each (n, 2), first point not repeated; ``triangles`` (k, 3, 2) those
-    that face the viewer; ``near_lines`` (j, 2, 2) pieces of the loops that lie on the surface's
-    nearer half.
+    ``loops`` closed lines, each (n, 2), first point not repeated; ``near_lines`` (j, 2, 2) pieces
+    of the loops that lie on the surface's nearer half.
     """
 
     loops: tuple[Array, ...]
-    triangles: Array
     near_lines: Array
 
 
-def surface(vertices_mm: Array, faces: NDArray[np.int32]) -> Surface:
-    """The surface with its edges paired, from corners (n, 3) [mm] and triangles (m, 3)."""
-    tri = np.asarray(faces, np.int64)
+def surface(parts: Sequence[tuple[Array, NDArray[np.int32]]]) -> Surface:
+    """The parts with their edges paired; each is corners (n, 3) [mm] and triangles (m, 3)."""
+    starts = np.cumsum([0, *(len(v) for v, _ in parts)])[:-1]
+    vertices = np.concatenate([np.asarray(v, float) for v, _ in parts])
+    tri = np.concatenate([f.astype(np.int64) + s for (_, f), s in zip(parts, starts, strict=True)])
     ends = np.concatenate([tri[:, [0, 1]], tri[:, [1, 2]], tri[:, [2, 0]]])
     owner = np.tile(np.arange(len(tri)), 3)
     low, high = ends.min(axis=1), ends.max(axis=1)
@@ -77,16 +79,17 @@ def surface(vertices_mm: Array, faces: NDArray[np.int32]) -> Surface:
     alone[pair] = alone[pair + 1] = False
     paired = np.column_stack([ends[pair], owner[pair], owner[pair + 1]])
     single = np.column_stack([ends[alone], owner[alone], np.full(alone.sum(), -1)])
-    return Surface(np.asarray(vertices_mm, float), tri, np.concatenate([paired, single]))
+    return Surface(vertices, tri, np.concatenate([paired, single]), starts)
 
 
-def outline(shape: Surface, rotation: Array, translation_mm: Array, view: Flat) -> Outline:
-    """The surface's outline in a view, after turning and moving it to the gantry frame."""
-    at = shape.vertices_mm @ rotation.T + translation_mm
+def outlines(shape: Surface, rotation: Array, view: Flat) -> list[Outline]:
+    """The outline of every part in a view, after turning about the frame's origin.
+
+    A shift only moves an outline, so one is good for every setup with the same rotation.
+    """
+    at = shape.vertices_mm @ rotation.T
     flat = at @ AXES[view].T
-    # twice the signed area on the picture: positive where the triangle faces the viewer
-    a, b, c = (flat[shape.faces[:, i]] for i in range(3))
-    facing = (b[:, 0] - a[:, 0]) * (c[:, 1] - a[:, 1]) > (b[:, 1] - a[:, 1]) * (c[:, 0] - a[:, 0])
+    facing = _facing(flat, shape.faces)
     left = facing[shape.edges[:, 2]]
     right = np.where(shape.edges[:, 3] >= 0, facing[shape.edges[:, 3]], False)
     rim = shape.edges[left != right]
@@ -96,31 +99,50 @@ def outline(shape: Surface, rotation: Array, translation_mm: Array, view: Flat) 
     depth = at @ TOWARDS_VIEWER[view]
     middle = (depth.min() + depth.max()) / 2.0
     near = depth[start] > middle
-    return Outline(
-        tuple(flat[loop] for loop in closed_loops(start, end)),
-        np.stack([a[facing], b[facing], c[facing]], axis=1),
-        np.stack([flat[start[near]], flat[end[near]]], axis=1),
-    )
+    near_lines = np.stack([flat[start], flat[end]], axis=1)
+    part_of = np.searchsorted(shape.starts, start, side="right") - 1
+    loops: list[list[Array]] = [[] for _ in shape.starts]
+    for loop in closed_loops(start, end):
+        loops[part_of[loop[0]]].append(flat[start[loop]])
+    return [
+        Outline(tuple(found), near_lines[near & (part_of == number)])
+        for number, found in enumerate(loops)
+    ]
 
 
-def closed_loops(start: Ints, end: Ints) -> list[list[int]]:
-    """Edges with a sense joined to closed loops of corner numbers.
+def facing_triangles(shape: Surface, rotation: Array, view: Flat) -> list[Array]:
+    """For every part the triangles that face the viewer, turned as in `outlines`: (k, 3, 2) [mm]."""
+    flat = shape.vertices_mm @ rotation.T @ AXES[view].T
+    seen = shape.faces[_facing(flat, shape.faces)]
+    part_of = np.searchsorted(shape.starts, seen[:, 0], side="right") - 1
+    return [flat[seen[part_of == number]] for number in range(len(shape.starts))]
 
-    As many edges leave every corner as reach it, so every walk ends where it began.
+
+def closed_loops(start: Ints, end: Ints) -> list[Ints]:
+    """Edges with a sense joined to closed loops: arrays of edge numbers in walking order.
+
+    As many edges leave every corner as reach it. So the edges sorted by their end and by their
+    start visit the same corners in the same order, and pairing the two lists gives each edge one
+    that follows it. Loops are then walked all at once, in strides that double.
     """
-    onward: dict[int, list[int]] = {}
-    for s, e in zip(start.tolist(), end.tolist(), strict=True):
-        onward.setdefault(s, []).append(e)
-    loops = []
-    for first in list(onward):
-        while onward[first]:
-            loop = [first]
-            here = onward[first].pop()
-            while here != first and onward.get(here):
-                loop.append(here)
-                here = onward[here].pop()
-            loops.append(loop)
-    return loops
+    n = len(start)
+    if n == 0:
+        return []
+    follows = np.empty(n, np.int64)
+    follows[np.argsort(end, kind="stable")] = np.argsort(start, kind="stable")
+    head, jump = np.arange(n), follows.copy()
+    doublings = int(np.ceil(np.log2(n))) + 1
+    for _ in range(doublings):  # the smallest edge number of each loop is its head
+        head = np.minimum(head, head[jump])
+        jump = jump[jump]
+    is_last = follows == head
+    jump = np.where(is_last, np.arange(n), follows)
+    to_end = np.where(is_last, 0, 1)
+    for _ in range(doublings):
+        to_end = to_end + to_end[jump]
+        jump = jump[jump]
+    order = np.lexsort((-to_end, head))
+    return np.split(order, np.flatnonzero(np.diff(head[order])) + 1)
 
 
 def covered_area_mm2(seen: Outline) -> float:
@@ -130,3 +152,10 @@ def covered_area_mm2(seen: Outline) -> float:
         x, y = loop[:, 0], loop[:, 1]
         total += float(x @ np.roll(y, -1) - y @ np.roll(x, -1)) / 2.0
     return total
+
+
+def _facing(flat: Array, faces: Ints) -> NDArray[np.bool_]:
+    """Which triangles run anticlockwise on the picture, that is, face the viewer."""
+    a, b, c = (flat[faces[:, i]] for i in range(3))
+    one, two = b - a, c - a
+    return np.asarray(one[:, 0] * two[:, 1] > one[:, 1] * two[:, 0])

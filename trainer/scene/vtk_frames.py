@@ -21,12 +21,13 @@ from trainer.models.frames import Frame, RigidTransform
 Array = NDArray[np.float64]
 
 # Half the height of the picture at the focal point, and the camera's distance [mm].
-HALF_HEIGHT_MM = 118.0
+HALF_HEIGHT_MM = 104.0
 DISTANCE_MM = 900.0
 # How far the camera looks above the zero plane [mm], so that chin and field stand in the picture.
-LOOKS_AT_HEIGHT_MM = 52.0
-# The letters stand this far from the unit's midline [mm].
-LETTER_REACH_MM = 112.0
+LOOKS_AT_HEIGHT_MM = 40.0
+# The letters stand this far from the unit's midline, and this high over the zero plane [mm].
+LETTER_REACH_MM = 100.0
+LETTER_HEIGHT_MM = -32.0
 LETTER_MARGIN_PX = 22.0
 # Nearer than this to looking along the patient's left-right line, a letter is only told for the
 # side that faces the viewer (cosine).
@@ -131,8 +132,7 @@ def letter_places(place: CameraPlace, width_px: int, height_px: int) -> dict[str
     low = np.array([LETTER_MARGIN_PX, LETTER_MARGIN_PX])
     high = np.array([width_px, height_px]) - LETTER_MARGIN_PX
     for letter, sense in (("R", -1.0), ("L", 1.0)):
-        at = place.looks_at_mm * np.array([0.0, 1.0, 1.0])
-        at = at + np.array([sense * LETTER_REACH_MM, 0.0, 0.0])
+        at = np.array([sense * LETTER_REACH_MM, place.looks_at_mm[1], LETTER_HEIGHT_MM])
         faces_viewer = -ahead[0] * sense
         if faces_viewer < -ALONG_SIDE:
             found[letter] = None

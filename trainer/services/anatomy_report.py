@@ -40,11 +40,15 @@ def anatomy_report(sex: Sex, meshes_folder: Path = MESHES) -> dict[str, Any]:
         },
         "teeth": teeth,
         "structures": {
-            s.id: {"kind": str(s.kind), "side": str(s.side), "frame": str(s.frame),
-                   "volume_mm3": round(s.volume_mm3, 1)}
+            s.id: {
+                "kind": str(s.kind),
+                "side": str(s.side),
+                "frame": str(s.frame),
+                "volume_mm3": round(s.volume_mm3, 1),
+            }
             for s in head.structures.values()
         },
-    }  # fmt: skip
+    }
 
 
 def anatomy_text(report: dict[str, Any]) -> str:

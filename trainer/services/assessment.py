@@ -104,9 +104,11 @@ def assessment_text(bench: Workbench, setup: Setup) -> str:
         "",
         headline(placement),
         "",
-        *(f"  [{'ok' if f.met else '!!' if f.weighs else ' i'}] {f.sentence}"
-          for f in judge(case, placement)),
-    ]  # fmt: skip
+        *(
+            f"  [{'ok' if f.met else '!!' if f.weighs else ' i'}] {f.sentence}"
+            for f in judge(case, placement)
+        ),
+    ]
     if advice:
         lines += ["", "What to change (any one of these):", *(f"  - {a.sentence}" for a in advice)]
     lines += ["", "Setup:"]
@@ -124,5 +126,3 @@ def headline(placement: Placement) -> str:
     if held == of:
         return f"All {of} required structures lie inside the field."
     return f"{held} of {of} required structures lie inside the field."
-
-

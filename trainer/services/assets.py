@@ -43,7 +43,9 @@ def load_head(sex: Sex, folder: Path = MESHES) -> HeadMeshes:
     except FileNotFoundError:
         raise NotReadable(f"The head file {path.name} is missing in {folder}. {REBUILD}") from None
     except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile) as error:
-        raise NotReadable(f"The head file {path.name} cannot be read ({error}). {REBUILD}") from error
+        raise NotReadable(
+            f"The head file {path.name} cannot be read ({error}). {REBUILD}"
+        ) from error
 
 
 def read_manifest(folder: Path = MESHES) -> dict[str, Any]:
@@ -60,7 +62,9 @@ def read_manifest(folder: Path = MESHES) -> dict[str, Any]:
         if not isinstance(found, dict):
             raise ValueError("not an object")
     except (OSError, ValueError) as error:
-        raise NotReadable(f"The list of head files {path} cannot be read ({error}). {REBUILD}") from error
+        raise NotReadable(
+            f"The list of head files {path} cannot be read ({error}). {REBUILD}"
+        ) from error
     return found
 
 
@@ -110,8 +114,16 @@ def stored(points_mm: np.ndarray) -> np.ndarray:
 
 def _pack(built: HeadMeshes) -> dict[str, np.ndarray]:
     out: dict[str, np.ndarray] = {}
-    index: dict[str, Any] = {"landmarks": list(built.head.landmarks_mm), "parts": {}, "structures": []}
-    groups = {"fine": built.fine, "coarse": built.coarse, "mark": tuple(built.of_structure.values())}
+    index: dict[str, Any] = {
+        "landmarks": list(built.head.landmarks_mm),
+        "parts": {},
+        "structures": [],
+    }
+    groups = {
+        "fine": built.fine,
+        "coarse": built.coarse,
+        "mark": tuple(built.of_structure.values()),
+    }
     for group, parts in groups.items():
         index["parts"][group] = [[p.id, p.tissue, p.frame, p.jaw_share is not None] for p in parts]
         counts = np.array([[len(p.vertices_mm), len(p.faces)] for p in parts], np.int32)
@@ -122,12 +134,13 @@ def _pack(built: HeadMeshes) -> dict[str, np.ndarray]:
         out[f"{group}.shares"] = np.concatenate(shares) if shares else np.zeros(0, np.float32)
     structures = list(built.head.structures.values())
     index["structures"] = [
-        [s.id, s.name, s.kind, s.side, s.frame, s.volume_mm3] for s in structures
+        [s.id, s.name, s.kind, s.side, s.frame, s.cell_mm, s.volume_mm3] for s in structures
     ]
     out["structure.counts"] = np.array(
         [[len(s.samples_mm), len(s.hull_mm)] for s in structures], np.int32
     )
     out["structure.samples"] = stored(np.concatenate([s.samples_mm for s in structures]))
+    out["structure.weights"] = np.concatenate([s.weights for s in structures])
     out["structure.hulls"] = stored(np.concatenate([s.hull_mm for s in structures]))
     out["landmarks"] = np.array(list(built.head.landmarks_mm.values()))
     out["chin_contact"] = built.head.chin_contact_mm
@@ -140,22 +153,31 @@ def _unpack(arrays: dict[str, np.ndarray], sex: Sex) -> HeadMeshes:
     parts = {group: _parts(arrays, group, rows) for group, rows in index["parts"].items()}
     structures: dict[str, Structure] = {}
     samples = arrays["structure.samples"] * STORED_STEP_MM
+    weights = arrays["structure.weights"]
     hulls = arrays["structure.hulls"] * STORED_STEP_MM
     s = h = 0
     for row, (n, m) in zip(index["structures"], arrays["structure.counts"], strict=True):
         structures[row[0]] = Structure(
-            row[0], row[1], StructureKind(row[2]), Side(row[3]), Frame(row[4]),
-            samples[s : s + n], np.full(n, 1.0 / n), hulls[h : h + m], row[5],
-        )  # fmt: skip
+            row[0],
+            row[1],
+            StructureKind(row[2]),
+            Side(row[3]),
+            Frame(row[4]),
+            samples[s : s + n],
+            weights[s : s + n],
+            row[5],
+            hulls[h : h + m],
+            row[6],
+        )
         s, h = s + n, h + m
     marks = dict(zip(index["landmarks"], arrays["landmarks"], strict=True))
     head = Head(sex, structures, marks, arrays["chin_contact"])
-    return HeadMeshes(
-        head, parts["fine"], parts["coarse"], {p.id: p for p in parts["mark"]}
-    )
+    return HeadMeshes(head, parts["fine"], parts["coarse"], {p.id: p for p in parts["mark"]})
 
 
-def _parts(arrays: dict[str, np.ndarray], group: str, rows: list[list[Any]]) -> tuple[DisplayPart, ...]:
+def _parts(
+    arrays: dict[str, np.ndarray], group: str, rows: list[list[Any]]
+) -> tuple[DisplayPart, ...]:
     vertices = (arrays[f"{group}.vertices"] * STORED_STEP_MM).astype(np.float32)
     found = []
     v = f = w = 0
@@ -164,9 +186,13 @@ def _parts(arrays: dict[str, np.ndarray], group: str, rows: list[list[Any]]) -> 
         w += n if follows else 0
         found.append(
             DisplayPart(
-                part, Tissue(tissue), Frame(frame), vertices[v : v + n],
-                arrays[f"{group}.faces"][f : f + m], share,
-            )  # fmt: skip
+                part,
+                Tissue(tissue),
+                Frame(frame),
+                vertices[v : v + n],
+                arrays[f"{group}.faces"][f : f + m],
+                share,
+            )
         )
         v, f = v + n, f + m
     return tuple(found)

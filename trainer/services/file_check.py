@@ -109,7 +109,7 @@ def _tell(tree: Tree, where: KeyPath, error: Any) -> None:
         if not tree.is_spoiled((*where, key)):
             tree.say((*where, key), "is missing", tree.line(where))
         return
-    if rule not in ("uniqueItems", "minItems", "maxItems", "minProperties"):
+    if rule not in ("uniqueItems", "minItems", "minProperties"):
         tree.spoiled.add(where)
     if rule in ("minimum", "maximum", "exclusiveMinimum", "exclusiveMaximum"):
         text = f"must be {_range_words(schema, where)}, got {got(value)}"
@@ -150,7 +150,8 @@ def unit_word(key: object) -> str:
 
 
 def _range_words(schema: dict[str, Any], where: KeyPath) -> str:
-    unit = unit_word(next((p for p in reversed(where) if isinstance(p, str)), ""))
+    # lowest, highest and step of a travel have the unit of the control above them
+    unit = next((u for part in reversed(where) if (u := unit_word(part))), "")
     low, high = schema.get("minimum"), schema.get("maximum")
     above = schema.get("exclusiveMinimum")
     if above is not None:

@@ -27,9 +27,7 @@ from trainer.services.yaml_text import KeyPath, Tree, read_tree
 KINDS = ("case", "unit")
 
 
-def load_case(
-    path: Path, units_folder: Path, structure_ids: Collection[str] | None = None
-) -> Case:
+def load_case(path: Path, units_folder: Path, structure_ids: Collection[str] | None = None) -> Case:
     """The case that the file describes.
 
     ``structure_ids`` are the known structures; without them the names are not checked.
@@ -129,7 +127,7 @@ def _unit_of_case(tree: Tree, units_folder: Path) -> Unit | None:
 
 
 def _start_faults(tree: Tree, unit: Unit) -> None:
-    """What the unit cannot do. Values already known to be wrong are stood in for, not told twice."""
+    """Tell what the unit cannot do; values already known to be wrong are not told twice."""
     sound = {
         key: value
         for key in (c.key for c in CONTROLS)

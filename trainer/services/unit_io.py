@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from trainer.errors import Fault, NotFound, NotReadable, NotValid
+from trainer.errors import Fault, NotFound, NotValid
 from trainer.models.controls import NUMBER_KEYS
 from trainer.models.device import (
     Beam,
@@ -83,10 +83,10 @@ def unit_faults(tree: Tree) -> tuple[Fault, ...]:
     """Every fault of a unit file, from top to bottom; empty when all is well."""
     schema_faults(tree, "unit")
     if isinstance(tree.data, dict):
-        _travel_faults(tree, tree.data)
-        _field_faults(tree, tree.data)
-        _light_faults(tree, tree.data)
-        _beam_faults(tree, tree.data)
+        _travel_faults(tree)
+        _field_faults(tree)
+        _light_faults(tree)
+        _beam_faults(tree)
     return in_order(tree)
 
 
@@ -119,7 +119,7 @@ def entries(tree: Tree, key: str) -> range:
     return range(len(value)) if isinstance(value, list) else range(0)
 
 
-def _travel_faults(tree: Tree, data: dict[str, Any]) -> None:
+def _travel_faults(tree: Tree) -> None:
     for key in NUMBER_KEYS:
         base = ("travel", key)
         limits = numbers(tree, base, "lowest", "highest", "step")
@@ -147,7 +147,7 @@ def _repeated_ids(tree: Tree, key: str) -> None:
             first[name] = n
 
 
-def _field_faults(tree: Tree, data: dict[str, Any]) -> None:
+def _field_faults(tree: Tree) -> None:
     _repeated_ids(tree, "fields")
     regions = known(tree, "regions")
     if not isinstance(regions, dict):
@@ -167,7 +167,7 @@ def _field_faults(tree: Tree, data: dict[str, Any]) -> None:
             tree.say(("regions", name), "no field of this unit serves the region")
 
 
-def _light_faults(tree: Tree, data: dict[str, Any]) -> None:
+def _light_faults(tree: Tree) -> None:
     _repeated_ids(tree, "lights")
     for n in entries(tree, "lights"):
         axis, place = known(tree, "lights", n, "axis"), known(tree, "lights", n, "place")
@@ -178,7 +178,7 @@ def _light_faults(tree: Tree, data: dict[str, Any]) -> None:
                 tree.say(("lights", n, "axis"), text)
 
 
-def _beam_faults(tree: Tree, data: dict[str, Any]) -> None:
+def _beam_faults(tree: Tree) -> None:
     """The detector stands behind the axis and holds every field's height at the axis."""
     beam = numbers(
         tree, ("beam",), "source_to_axis_mm", "source_to_detector_mm", "detector_below_mm",
@@ -249,6 +249,3 @@ def _unit_of(data: Any) -> Unit:
         ),
         beam=Beam(**{key: float(value) for key, value in data["beam"].items()}),
     )
-
-
-__all__ = ["NotReadable", "find_unit", "load_unit", "named_files", "unit_faults"]

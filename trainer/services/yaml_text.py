@@ -190,13 +190,14 @@ class _Builder:
             raise self.refuse(event, f"is nested deeper than {MAX_DEPTH} levels")
         kind, line = type(event).__name__, event.start_mark.line + 1
         tree = self.tree
-        if kind == "ScalarEvent":
-            tree.lines[where] = line
-        else:
-            tree.lines[where] = tree.key_lines.get(where, line)
+        # an empty value has no place of its own, a group or list is best found by its key
+        says_something = kind == "ScalarEvent" and (event.value or event.style)
+        tree.lines[where] = line if says_something else tree.key_lines.get(where, line)
         if kind == "AliasEvent":
             tree.spoiled.add(where)
-            tree.say(where, f"aliases (*{shown(event.anchor)}) are not allowed; write the value out")
+            tree.say(
+                where, f"aliases (*{shown(event.anchor)}) are not allowed; write the value out"
+            )
             return None
         if event.anchor:
             tree.say(where, f"anchors (&{shown(event.anchor)}) are not allowed; leave it out", line)
@@ -238,7 +239,7 @@ class _Builder:
         return found
 
     def skip(self, event: Any, where: KeyPath) -> None:
-        """Read over a value that nobody wants; the limits hold, its lines and faults are dropped."""
+        """Read over a value; the limits hold, its lines and faults are dropped."""
         kept, self.tree = self.tree, Tree(self.tree.path)
         self.node(event, where)
         self.tree = kept
@@ -277,7 +278,7 @@ def load_document(path: Path) -> Any:
     tree = tree_of(text, str(path))
     if tree.faults:
         raise NotReadable(str(tree.faults[0]))
-    return _writer().load(text.removeprefix("\ufeff"))
+    return _writer().load(text.removeprefix("\ufeff").replace("\r\n", "\n"))
 
 
 def dump(document: Any) -> str:

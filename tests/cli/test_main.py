@@ -1,0 +1,149 @@
+"""The commands: their contract, exit codes and words."""
+
+from __future__ import annotations
+
+import json
+import shutil
+
+import pytest
+
+from trainer.cli.main import DONE, FAULTY, UNREADABLE, main
+from trainer.services.assets import MESHES, SCENARIOS
+
+
+def run(capsys: pytest.CaptureFixture[str], *words: str) -> tuple[int, str, str]:
+    """Exit code, output and error output of a command."""
+    code = main(words)
+    out, err = capsys.readouterr()
+    return code, out, err
+
+
+def test_assess_json_keeps_its_contract(capsys):
+    """`assess --json` prints every promised key, with the promised types."""
+    code, out, _ = run(capsys, "assess", "lower-third-molar", "--json")
+    data = json.loads(out)
+    assert code == DONE
+    assert data["all_required_inside"] is False
+    assert data["setup"]["chin_height_mm"] == -42
+    assert data["field"]["id"] == "40x40"
+    assert data["advice"]
+    assert {"sentence", "changes", "reaches_all"} <= set(data["advice"][0])
+    required = [s for s in data["structures"] if s["required"]]
+    assert "tooth-48" in {s["id"] for s in required}
+    for s in data["structures"]:
+        assert 0.0 <= s["inside_share"] <= 1.0
+        assert s["direction"] in {"left", "right", "forward", "back", "up", "down"}
+        assert isinstance(s["margin_mm"], float)
+
+
+def test_following_the_printed_advice_brings_all_inside(capsys):
+    """The first advice's changes, given to --set, make the assessment all inside."""
+    _, out, _ = run(capsys, "assess", "lower-third-molar", "--json")
+    changes = json.loads(out)["advice"][0]["changes"]
+    words = [f"{k}={v}" for k, v in changes.items()]
+    code, out, _ = run(capsys, "assess", "lower-third-molar", "--json", "--set", *words)
+    data = json.loads(out)
+    assert code == DONE
+    assert data["all_required_inside"] is True
+    assert data["advice"] == []
+
+
+def test_assess_as_text_names_tooth_way_and_caution(capsys):
+    """The text tells the cut tooth, a way to mend it, and the caution."""
+    code, out, _ = run(capsys, "assess", "lower-third-molar")
+    assert code == DONE
+    assert "48" in out
+    assert "Raise the chin support" in out
+    assert "Training only" in out
+
+
+@pytest.mark.parametrize(
+    ("word", "said"),
+    [
+        ("chin_height_mm=999", "must be -60 to 40 mm, got 999"),
+        ("chin_height_mm=tall", "must be a number, got 'tall'"),
+        ("chin_height_mm=nan", "must be a finite number"),
+        ("chin_height=3", "no control 'chin_height'"),
+        ("yaw_deg", "must be key=value"),
+        ("region=elbow", "must be one of lower-jaw"),
+        ("field=9x9", "no '9x9'; it has 40x40"),
+        ("arm_turned=maybe", "must be on or off"),
+    ],
+)
+def test_bad_settings_are_told(word, said, capsys):
+    """A wrong --set word gives exit 1 and a sentence that names what was expected."""
+    code, out, err = run(capsys, "assess", "lower-third-molar", "--set", word)
+    assert (code, out) == (FAULTY, "")
+    assert said in err
+
+
+def test_unknown_case_offers_the_nearest(capsys):
+    """A mistyped case name gives exit 2 and offers the right one."""
+    code, _, err = run(capsys, "assess", "lower-third-mular")
+    assert code == UNREADABLE
+    assert "lower-third-molar" in err
+    assert "Traceback" not in err
+
+
+def test_check_passes_all_shipped_files(capsys):
+    """Every shipped case and unit file is without faults."""
+    code, out, err = run(capsys, "check", str(SCENARIOS))
+    assert (code, err) == (DONE, "")
+    assert "no faults" in out
+
+
+def test_check_names_file_line_and_expectation(capsys, tmp_path):
+    """A fault is printed with file, line, key, what was expected and found; exit 1."""
+    text = (SCENARIOS / "lower_third_molar.yaml").read_text(encoding="utf-8")
+    path = tmp_path / "broken.yaml"
+    path.write_text(text.replace("tooth-48-crown", "tooth-48-crwn"), encoding="utf-8")
+    line = 1 + text.split("tooth-48-crown")[0].count("\n")
+    code, out, _ = run(capsys, "check", str(path))
+    assert code == FAULTY
+    assert f"broken.yaml:{line}" in out
+    assert "tooth-48-crown" in out
+
+
+@pytest.mark.parametrize("content", [None, b"\x00\xff\x00", b"a: [1, 2"])
+def test_check_of_what_cannot_be_read(content, capsys, tmp_path):
+    """A missing, binary or broken file gives exit 2 and a sentence."""
+    path = tmp_path / "file.yaml"
+    if content is not None:
+        path.write_bytes(content)
+    code, _, err = run(capsys, "check", str(path))
+    assert code == UNREADABLE
+    assert "file.yaml" in err
+
+
+def test_anatomy_prints_landmarks_teeth_and_volumes(capsys):
+    """`anatomy --json` tells landmark coordinates, measured teeth and structure volumes."""
+    code, out, _ = run(capsys, "anatomy", "--json", "--sex", "female")
+    data = json.loads(out)
+    assert code == DONE
+    assert data["landmarks_mm"]["nasion"] == [0.0, -86.5, 24.5]
+    # table 3.1: 46 is 11.0 mm wide (Ash & Nelson, second-hand)
+    assert data["teeth"]["46"]["mesiodistal_mm"] == pytest.approx(11.0, abs=0.5)
+    assert data["structures"]["condyle-left"]["volume_mm3"] > 300
+
+
+def test_missing_head_is_told(capsys, monkeypatch, tmp_path):
+    """Without the built head, a sentence says how to make it again; exit 2."""
+    shutil.copy(MESHES / "manifest.json", tmp_path)
+    monkeypatch.setattr("trainer.services.workbench.load_head", _load_from(tmp_path))
+    code, _, err = run(capsys, "assess", "lower-third-molar")
+    assert code == UNREADABLE
+    assert "trainer build-head" in err
+
+
+def _load_from(folder):
+    from trainer.services.assets import load_head
+
+    return lambda sex, _folder: load_head(sex, folder)
+
+
+def test_usage_fault_is_exit_two(capsys):
+    """A command without its case ends with exit code 2 and the usage."""
+    with pytest.raises(SystemExit) as stop:
+        main(["assess"])
+    assert stop.value.code == 2
+    assert "usage: trainer assess" in capsys.readouterr().err

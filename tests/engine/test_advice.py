@@ -1,0 +1,142 @@
+"""Advice: it helps, and nothing smaller would."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from trainer.engine.advice import advise, play_of_controls
+from trainer.engine.placement import place
+from trainer.engine.points import pack
+from trainer.models.controls import NUMBER_KEYS
+from trainer.models.setup import setup_faults
+
+CASES = (
+    "lower-third-molar",
+    "upper-premolar-site",
+    "whole-lower-jaw",
+    "both-jaws",
+    "one-jaw-joint",
+    "upper-front-teeth",
+)
+
+
+def solved(case, head, unit, setup) -> bool:
+    """Whether everything required is inside."""
+    points = pack([head.structure(r.structure) for r in case.required])
+    return place(case, head, points, unit, setup).all_required_inside
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_every_case_starts_unsolved_and_advice_solves_it(name, heads, bench):
+    """Each shipped case fails at its start, and following the advice brings everything inside."""
+    case, unit = bench(name)
+    head = heads[case.subject.sex]
+    setup = case.start
+    assert not solved(case, head, unit, setup)
+    for _ in range(3):
+        advice = advise(case, head, unit, setup)
+        if not advice:
+            break
+        setup = setup.with_values(advice[0].changes)
+        assert setup_faults(setup, unit) == []
+    assert solved(case, head, unit, setup)
+
+
+@settings(max_examples=25)
+@given(data=st.data())
+def test_advice_keeps_its_word(data, heads, bench):
+    """From any setup, advice that says it reaches all does, within the unit's travel."""
+    case, unit = bench(data.draw(st.sampled_from(CASES)))
+    head = heads[case.subject.sex]
+    setup = replace(
+        case.start,
+        chin_height_mm=case.start.chin_height_mm + data.draw(st.integers(-15, 15)),
+        field_sideways_mm=case.start.field_sideways_mm + data.draw(st.integers(-15, 15)),
+        yaw_deg=float(data.draw(st.integers(-12, 12))),
+        pitch_deg=float(data.draw(st.integers(-12, 12))),
+    )
+    if setup_faults(setup, unit):
+        return
+    for a in advise(case, head, unit, setup):
+        after = setup.with_values(a.changes)
+        assert setup_faults(after, unit) == []
+        assert solved(case, head, unit, after) == a.reaches_all
+        assert a.short_mm == pytest.approx(0.0) if a.reaches_all else a.short_mm > 0
+
+
+def test_no_smaller_change_of_a_single_control_would_do(heads, bench):
+    """For each single control advised, one step less does not bring everything inside."""
+    case, unit = bench("lower-third-molar")
+    head = heads[case.subject.sex]
+    advice = [a for a in advise(case, head, unit, case.start) if len(a.changes) == 1]
+    assert advice
+    for a in advice:
+        ((key, value),) = a.changes.items()
+        if key not in NUMBER_KEYS:
+            continue
+        step = unit.travel[key].step
+        now = getattr(case.start, key)
+        less = value - step if value > now else value + step
+        assert not solved(case, head, unit, case.start.with_values({key: less}))
+
+
+def test_advice_names_control_way_and_amount(heads, bench):
+    """A lowered chin support is told to be raised, with an amount and the reason."""
+    case, unit = bench("lower-third-molar")
+    head = heads[case.subject.sex]
+    first = advise(case, head, unit, case.start)[0]
+    assert list(first.changes) == ["chin_height_mm"]
+    by = first.changes["chin_height_mm"] - case.start.chin_height_mm
+    assert by > 0
+    assert first.sentence.startswith(f"Raise the chin support {by:g} mm: ")
+    assert "48" in first.sentence
+    assert "the field" in first.sentence
+
+
+def test_two_faults_need_a_pair(heads, bench):
+    """A target that is both too low and too far right is solved by a pair of controls."""
+    case, unit = bench("lower-third-molar")
+    head = heads[case.subject.sex]
+    both = replace(case.start, field_sideways_mm=case.start.field_sideways_mm + 22, yaw_deg=0.0)
+    advice = advise(case, head, unit, both)
+    assert advice[0].reaches_all
+    assert len(advice[0].changes) == 2
+
+
+def test_a_hopeless_case_gets_the_best_reachable(heads, bench):
+    """When no field of the unit can hold the target, the best setup is told with what lacks."""
+    case, unit = bench("both-jaws")
+    head = heads[case.subject.sex]
+    small = min(unit.fields, key=lambda f: f.volume_mm3)
+    unit = replace(unit, fields=(small,))
+    setup = replace(case.start, field=small.id, region=small.regions[0])
+    (best,) = advise(case, head, unit, setup)
+    assert not best.reaches_all
+    assert best.short_mm > 5
+    assert "still lacks" in best.sentence
+
+
+def test_nothing_is_advised_when_all_is_inside(heads, bench):
+    """A solved setup gets no advice, and every control has some play round its value."""
+    case, unit = bench("lower-third-molar")
+    head = heads[case.subject.sex]
+    first = advise(case, head, unit, case.start)[0]
+    good = case.start.with_values(first.changes)
+    assert advise(case, head, unit, good) == ()
+    play = play_of_controls(case, head, unit, good)
+    low, high = play["chin_height_mm"]
+    assert low <= good.chin_height_mm <= high
+    for value, inside in ((low, True), (high, True), (low - 1, False), (high + 1, False)):
+        setup = replace(good, chin_height_mm=value)
+        assert solved(case, head, unit, setup) is inside
+
+
+def test_play_is_none_where_the_present_value_fails(heads, bench):
+    """At the failing start no control has a stretch that does."""
+    case, unit = bench("lower-third-molar")
+    play = play_of_controls(case, heads[case.subject.sex], unit, case.start)
+    assert set(play.values()) == {None}
