@@ -51,7 +51,8 @@ def gap_below_mm(sex: Sex, fdi: int) -> float:
 def test_canal_runs_from_foramen_to_foramen(sex: Sex) -> None:
     """The canal begins at the mandibular and ends at the mental foramen."""
     path, warp = canal_path(sex, Side.LEFT), head_warp(sex)
-    ends = warp.to_subject(np.array([mandibular_foramen_mm(), mental_foramen_mm()]))
+    entry = warp.to_subject(mandibular_foramen_mm()[None])[0]
+    ends = np.array([entry, mental_foramen_mm(sex)])
     np.testing.assert_allclose(path[[0, -1]], ends, rtol=0, atol=0.01)
 
 
@@ -131,7 +132,7 @@ def test_mental_foramen_above_the_lower_border() -> None:
 
     12.3: Int. J. Dent. 2018; 13.3: Int. J. Dent. 2016; 13.7: Medicina 2026.
     """
-    foramen = mental_foramen_mm()
+    foramen = mental_foramen_mm(Sex.MALE)
     inside = foramen + np.array([-4.0, 3.0, 0.0])
     assert _down_to_border(mandible(Sex.MALE), inside) == pytest.approx(13.0, abs=2.5)
 

@@ -14,7 +14,7 @@ from numpy.typing import ArrayLike, NDArray
 from trainer.anatomy.cranium import cranium, cranium_structures
 from trainer.anatomy.landmarks import starter_landmarks
 from trainer.anatomy.meshing import Mesh, surface, volume_mm3
-from trainer.anatomy.sculpt import lfu, loft, star
+from trainer.anatomy.sculpt import lfu
 from trainer.models.subject import Sex
 
 MESH_STEP_MM = 1.6
@@ -214,8 +214,7 @@ def test_sinus_size() -> None:
     assert -28.0 - sinus.vertices_mm[:, 2].min() == pytest.approx(3.7, abs=4.4)
     outwards = sinus.vertices_mm - sinus.vertices_mm.mean(axis=0)
     outwards /= np.linalg.norm(outwards, axis=1)[:, None]
-    shut = cranium()(sinus.vertices_mm + 0.9 * outwards) < 0
-    assert shut.mean() > 0.97
+    assert cranium()(sinus.vertices_mm + 0.9 * outwards).max() < 0.0
 
 
 def test_hard_palate() -> None:
@@ -314,19 +313,3 @@ def test_air_spaces_are_air() -> None:
         shape = cranium_structures()[name]
         points = np.random.default_rng(2).uniform(shape.lower_mm, shape.upper_mm, (4000, 3))
         assert cranium()(points[shape(points) < -0.8]).min() > 0.0, name
-
-
-# --- the tools that sculpt -------------------------------------------------------------------
-
-
-def test_star_passes_through_its_points() -> None:
-    """A star's surface runs through the points it was given, within 0.15 mm."""
-    points = [(10, 0, 0), (0, 12, 0), (0, 0, 9), (0, -11, 0), (0, 0, -8), (6, 7, 4), (5, -6, -6)]
-    solid = star((0, 0, 0), points, midline=True)
-    assert np.abs(solid(lfu(points))).max() < 0.15
-
-
-def test_straight_loft_is_a_cylinder() -> None:
-    """A loft of equal round sections encloses a cylinder's volume within 1 %."""
-    solid = loft((0, 0, 0), (0, 30, 0), [8, 8, 8], [8, 8, 8], (0, 0, 1))
-    assert volume_mm3(surface(solid, 0.7)) == pytest.approx(np.pi * 64 * 30, rel=0.01)

@@ -101,7 +101,7 @@ def test_both_sexes_have_the_same_arches(teeth: Teeth) -> None:
 
 
 def test_incisal_edges_stand_at_the_landmarks(teeth: Teeth, crowns: Points) -> None:
-    """Upper and lower incisal edges lie within 0.7 mm of the starter landmarks, seen from the side."""
+    """From the side, both incisal edges lie within 0.7 mm of the starter landmarks."""
     marks = starter_landmarks(Sex.MALE)
     for f, name in [(21, "upper-incisor-edge"), (31, "lower-incisor-edge")]:
         off = _edge(teeth[f], crowns[f]) - marks[name]
@@ -135,10 +135,8 @@ def test_arch_widths(
 
 
 @pytest.mark.parametrize(("fdi", "depth_mm", "sd_mm"), [(26, 31.6, 2.9), (36, 28.1, 2.6)])
-def test_arch_depths(
-    teeth: Teeth, crowns: Points, fdi: int, depth_mm: float, sd_mm: float
-) -> None:
-    """From the incisal edges back to the first molars' distal faces is as published, within 1 SD."""
+def test_arch_depths(teeth: Teeth, crowns: Points, fdi: int, depth_mm: float, sd_mm: float) -> None:
+    """From the incisal edges to the first molars' distal faces is as published, within 1 SD."""
     # Mina et al., Odontology 2017 (n = 54, 12 to 16 years). Which point of the molar was meant is
     # not stated where we read it; mean crown widths add up to 36 mm at the lower buccal groove, so
     # that 28 mm of depth there would need a straight row of teeth. Distal faces are assumed.
@@ -150,7 +148,7 @@ def test_arch_depths(
 
 @pytest.mark.parametrize("sex", list(Sex))
 def test_occlusal_cant(sex: Sex) -> None:
-    """From molar cusp overlap to incisor overlap the bite runs 8 (SD 4) degrees down to the front."""
+    """The bite, molar cusps to incisal edges, runs 8 (SD 4) degrees down to the front."""
     # "8 plus/minus 4, adults": general dental reference page; Downs 9.3; 7.73: Iwate Dental Journal
     found = {t.fdi: t for t in dentition(sex)}
     points = {f: surface(found[f].crown, 0.6).vertices_mm for f in (21, 31, 26, 36)}
@@ -162,8 +160,8 @@ def test_occlusal_cant(sex: Sex) -> None:
 
 @pytest.mark.parametrize("sex", list(Sex))
 def test_incisor_angles(sex: Sex) -> None:
-    """Upper incisors stand 110 (SD 5) degrees to Frankfort, lower 91 (SD 5) to the mandibular plane."""
-    # from memory: Steiner, Ricketts; Downs, Tweed. Long axis from the apex to the middle of the edge.
+    """Upper incisors stand 110 degrees to Frankfort, lower 91 to the mandibular plane (SD 5)."""
+    # from memory: Steiner, Ricketts; Downs, Tweed. Long axis from apex to the middle of the edge.
     found, marks = {t.fdi: t for t in dentition(sex)}, starter_landmarks(sex)
 
     def axis(fdi: int) -> np.ndarray:
@@ -194,7 +192,7 @@ def test_crowns_touch_in_the_midline(teeth: Teeth, crowns: Points) -> None:
 
 
 def test_upper_and_lower_crowns_meet(teeth: Teeth, crowns: Points) -> None:
-    """With the teeth together no crowns interpenetrate by 0.3 mm, and every upper back tooth touches."""
+    """Upper and lower crowns do not interpenetrate by 0.3 mm, and all upper back teeth touch."""
     for f in range(21, 29):
         near = [g for g in LEFT if g > 30 and abs(g % 10 - f % 10) <= 1]
         gaps = [min(teeth[g].crown(crowns[f]).min(), teeth[f].crown(crowns[g]).min()) for g in near]
@@ -225,7 +223,7 @@ def test_curve_of_spee(teeth: Teeth, crowns: Points) -> None:
 
 
 def test_class_one_molars(teeth: Teeth, crowns: Points) -> None:
-    """The upper first molar's mesiobuccal cusp bites at the lower one's buccal groove, within 1.5 mm."""
+    """The upper mesiobuccal first-molar cusp bites at the lower buccal groove, within 1.5 mm."""
     # Angle's Class I; 1.5 mm is a quarter of a premolar's width (common practice, no source)
     cusp = _in_plane(_tip(teeth[26], crowns[26], mesial=True))
     lower = [_in_plane(_tip(teeth[36], crowns[36], mesial=m)) for m in (True, False)]
@@ -233,7 +231,7 @@ def test_class_one_molars(teeth: Teeth, crowns: Points) -> None:
 
 
 def test_upper_cusps_overlap_the_lower_cheekwards(teeth: Teeth, crowns: Points) -> None:
-    """Behind the canines the upper buccal cusps stand 1 to 4 mm outside the lower ones."""
+    """Behind the canines the upper buccal cusps stand 1 to 4.5 mm outside the lower ones."""
     # common anatomy of a normal bite, no source for the figures
     for n in (4, 5, 6, 7):
         upper, lower = _tip(teeth[20 + n], crowns[20 + n]), _tip(teeth[30 + n], crowns[30 + n])
@@ -241,8 +239,7 @@ def test_upper_cusps_overlap_the_lower_cheekwards(teeth: Teeth, crowns: Points) 
 
 
 def test_third_molars_fit(teeth: Teeth, crowns: Points) -> None:
-    """The lower third molar ends in front of the ramus' rear border plus its width; the upper before
-    the rear end of the palate."""
+    """Lower third molars end before the front of the ramus, upper ones before the palate's end."""
     # ramus width 31.3: Head & Face Medicine 2020 (150 rami); its rear border at articulare
     marks = starter_landmarks(Sex.MALE)
     ramus_front = marks["articulare-left"][1] - 31.3
@@ -251,14 +248,17 @@ def test_third_molars_fit(teeth: Teeth, crowns: Points) -> None:
 
 
 def test_apices_lie_in_the_jaws(teeth: Teeth) -> None:
-    """Lower apices end above the jaw's lower border, upper ones below the nasal floor's height."""
+    """Lower apices end above the jaw's lower border, upper ones below the palate's line."""
+    # lower border: menton to gonion; palate: front to rear nasal spine
     marks = starter_landmarks(Sex.MALE)
+    front, rear = marks["anterior-nasal-spine"], marks["posterior-nasal-spine"]
     menton, gonion = marks["menton"], marks["gonion-left"]
     for t in teeth.values():
         for root in t.roots:
             apex = root.axis_mm[-1]
             if t.fdi < 30:
-                assert apex[2] < marks["anterior-nasal-spine"][2]
+                along = (apex[1] - front[1]) / (rear[1] - front[1])
+                assert apex[2] < front[2] + along * (rear[2] - front[2]) - 1.0, t.fdi
             else:
                 share = (apex[1] - menton[1]) / (gonion[1] - menton[1])
                 border = menton[2] + share * (gonion[2] - menton[2])

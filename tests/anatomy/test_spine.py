@@ -23,10 +23,11 @@ def tongue_bone() -> Mesh:
 
 
 def test_surfaces_are_closed(column: Mesh, tongue_bone: Mesh) -> None:
-    """Column and hyoid are closed surfaces; the hyoid is one piece."""
+    """Column and hyoid are closed surfaces: four vertebrae and one hyoid bone."""
     spine = trimesh.Trimesh(column.vertices_mm, column.faces, process=False)
     tongue = trimesh.Trimesh(tongue_bone.vertices_mm, tongue_bone.faces, process=False)
     assert spine.is_watertight
+    assert spine.body_count == 4
     assert tongue.is_watertight
     assert tongue.body_count == 1
     assert volume_mm3(column) > 0

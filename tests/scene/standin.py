@@ -6,13 +6,18 @@ where the starter landmarks put them.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from trainer.anatomy.landmarks import chin_contact, starter_landmarks
+from trainer.models.device import Region
 from trainer.models.frames import Frame, Side
 from trainer.models.meshes import DisplayPart, HeadMeshes, Tissue
+from trainer.models.scenario import AttitudeLimits, Case, ReferencePlane, Requirement
+from trainer.models.setup import Setup
 from trainer.models.structures import Head, Structure, StructureKind
-from trainer.models.subject import Sex
+from trainer.models.subject import Sex, Subject
 
 
 def ball(centre, radii, fine=24):
@@ -109,3 +114,34 @@ def standin_head(sex: Sex = Sex.MALE) -> HeadMeshes:
         landmarks[f"lower-first-molar-cusp-{side}"] = np.array([x, -63.0, -53.0])
     head = Head(sex, structures, landmarks, chin_contact(sex))
     return HeadMeshes(head, parts(32), parts(20), marks)
+
+
+def standin_case(**start) -> Case:
+    """A case for the stand-in head: tooth 48 and its root tips, the support too low."""
+    setup = Setup(
+        unit_height_mm=1540.0, chin_height_mm=-36.0, sideways_mm=0.0, forward_mm=0.0,
+        pitch_deg=0.0, yaw_deg=0.0, roll_deg=0.0, jaw_gap_mm=0.0, region=Region.LOWER_JAW,
+        field="40x40", field_sideways_mm=-30.0, field_forward_mm=-33.0, arm_turned=False,
+    )  # fmt: skip
+    return Case(
+        id="standin", level=1, title={"en": "Stand-in case"}, request={"en": "Tooth 48."},
+        aim={"en": "Bring 48 into the field."},
+        subject=Subject(Sex.MALE, "Nobody (invented)", 1500.0), unit_id="alder-bench",
+        start=setup.with_values(start),
+        required=tuple(Requirement(k, 2.0) for k in
+                       ("tooth-48", "tooth-48-crown", "tooth-48-apex-mesial")),
+        wanted=("canal-right",),
+        attitude=AttitudeLimits(ReferencePlane.FRANKFORT, 10.0, 8.0, 8.0), guard_rim_mm=1.0,
+    )  # fmt: skip
+
+
+def with_marker(meshes: HeadMeshes, at_mm, radius_mm: float = 7.0) -> HeadMeshes:
+    """The head with a ball of the canal's colour, which nothing else of it has (skull frame)."""
+    ball_part = part("marker", Tissue.NERVE, Frame.SKULL, at_mm, (radius_mm,) * 3, 16)
+    return replace(meshes, fine=(*meshes.fine, ball_part), coarse=(*meshes.coarse, ball_part))
+
+
+def marker_pixels(image: np.ndarray) -> np.ndarray:
+    """Rows and columns of pixels with the marker's yellow, however it is lit: (n, 2)."""
+    r, g, b = (image[..., i].astype(int) for i in range(3))
+    return np.argwhere((r > 60) & (b < 0.5 * r) & (g > 0.65 * r) & (g < 0.95 * r))

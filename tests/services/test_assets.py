@@ -82,6 +82,7 @@ def test_structure_ids_are_known_without_a_head(built):
 
 
 @pytest.mark.slow
+@pytest.mark.timeout(900)  # builds a whole head
 @pytest.mark.parametrize("sex", Sex)
 def test_the_model_still_makes_the_shipped_head(sex, built, tmp_path):
     """Building the head again gives the shipped one, to the stored step on every point."""

@@ -20,9 +20,9 @@ from trainer.anatomy.tooth_tables import is_right, jaw_of
 
 Array = NDArray[np.float64]
 
-# Crest below the neck: 1.5 to 2 in health (from memory: periodontology textbooks). Between the teeth
-# it rises with the neck line, by this share. The blend of the blocks adds up to 0.7 on top.
-CREST_MM = 2.0
+# Crest below the neck: 1.5 to 2 in health (from memory: periodontology textbooks). Between the
+# teeth it rises with the neck line, by this share. The blend of the blocks adds a little on top.
+CREST_MM = 1.9
 CREST_RISE = 0.7
 # Bone over the roots [mm]: thin at front teeth, thick on the cheek side of lower molars, where the
 # outer oblique ridge begins (from memory: dental anatomy and implant textbooks).
@@ -64,7 +64,7 @@ def _below_crest(tooth: Tooth) -> Shape:
 
 def _block(tooth: Tooth, depth_mm: float) -> Shape:
     place = tooth.fdi % 10
-    z = np.arange(round(-depth_mm / STEP_MM), round(3.0 / STEP_MM) + 1) * STEP_MM
+    z = STEP_MM * np.arange(round(-depth_mm / STEP_MM), round(3.0 / STEP_MM) + 1, dtype=np.float64)
     buccal = np.full_like(z, -np.inf)
     lingual, drift = buccal.copy(), np.zeros_like(z)
     for root in tooth.roots:

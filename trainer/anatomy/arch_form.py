@@ -5,14 +5,14 @@ midline, half way between the upper and lower incisal edges. Only the left half 
 right is its mirror image.
 
 The line through the contacts of each arch is a sixth-order polynomial, b = A x^6 + B x^2 (Noroozi
-et al., Angle Orthod. 2001). Teeth are threaded on it from the midline backwards, each crown touching
-the one before. Then the upper teeth are let down onto the lower ones.
+et al., Angle Orthod. 2001). Teeth are threaded on it from the midline backwards, each crown
+touching the one before. Then the upper back teeth are let down onto the lower ones.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,35 +22,41 @@ from trainer.anatomy.tooth_shapes import tooth_model
 
 Array = NDArray[np.float64]
 
-# Points (half width, depth) of the contact lines near the canine and behind the second molar [mm].
-# Chosen so that widths between cusps come out as published: canines 35.4 and 26.9, first molars 53.8
-# and 51.7 (Class I arch-width study, n = 76), and overjet 2.5 (from memory).
+# Points (half width, depth) of the contact lines near the canine and at the second molar [mm].
+# Chosen so that widths between cusps (published: canines 35.4 and 26.9, first molars 53.8 and 51.7,
+# Class I arch-width study, n = 76), a Class I bite and the depth of the arches come out together as
+# nearly as mean crown widths allow: wider canines make shallower arches.
 CURVE_POINTS = {"upper": ((17.0, 6.0), (26.0, 39.9)), "lower": ((13.2, 3.52), (26.0, 38.97))}
 # Long axes against the occlusal plane's normal, crown towards the lips or cheeks positive [deg].
-# Incisors: upper 110 to Frankfort, lower 91 to the mandibular plane (from memory: Steiner, Ricketts;
-# Downs, Tweed) with an occlusal cant of 8. Others: Andrews' crown face inclinations (1972, from
-# memory) plus the angle between crown face and long axis, about 17 at canines to 12 at premolars.
+# Incisors: upper 110 to Frankfort, lower 91 to the mandibular plane (from memory: Steiner,
+# Ricketts; Downs, Tweed) with an occlusal cant of 8. Lateral incisors, canines and lower back
+# teeth: Andrews' crown face inclinations (1972, from memory) plus the angle between crown face and
+# long axis, about 17 to 20. Upper back teeth: by eye, leaning outwards (curve of Wilson) as far as
+# lets them meet the lower ones well.
 TORQUE_DEG = {
     "upper": (28.0, 22.0, 9.0, 3.0, 3.0, 11.0, 14.0, 12.0),
     "lower": (18.7, 17.0, 7.0, -2.0, -7.0, -11.0, -13.0, -15.0),
 }
-# Crown leaning to mesial positive [deg]; Andrews 1972 (from memory) for the front teeth, lower
-# molars further forward and upper ones back with the curve of Spee.
+# Crown leaning to mesial positive [deg]: after Andrews 1972 (from memory), lateral incisors and
+# upper premolars changed until roots keep apart and cusps meet; lower molars lean further forward
+# and upper ones back, by eye, with the curve of Spee.
 TIP_DEG = {
     "upper": (3.0, 4.0, 9.0, 6.0, 5.0, -1.0, -7.0, -11.0),
     "lower": (1.0, 1.0, 5.0, 3.0, 4.0, 6.0, 10.0, 15.0),
 }
-# Turn about the long axis, mesial side towards lips or cheeks positive [deg].
+# Turn about the long axis, mesial side towards lips or cheeks positive [deg]: upper molars as is
+# usual for them (from memory: orthodontic textbooks, about 10).
 TURN_DEG = {
     "upper": (0.0, 0.0, 0.0, 0.0, 0.0, 10.0, 8.0, 6.0),
     "lower": (0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0),
 }
 # Half the overbite and overjet between incisal edges (both 2.5 (1), from memory).
 EDGE_BACK_MM, EDGE_UP_MM = 1.38, 1.1
-# Lower cusps and edges lie on a hollow curve; depth 2.2 below a line from the incisal edge to the
-# second molar (Marshall et al., 2.17 at 12 years and nearly constant after). The line rises to the
-# back, so that first-molar cusps overlap about the plane.
-SPEE_DEPTH_MM, SPEE_LENGTH_MM, SPEE_RISE = 2.2, 38.0, 0.045
+# Lower cusps and edges lie on a hollow curve. Its depth is chosen so that the cusps come out about
+# 2.2 below a line from the incisal edge to the second molar (Marshall et al.: 2.17 at 12 years,
+# nearly constant after). The line rises to the back, so that first-molar cusps overlap about the
+# occlusal plane.
+SPEE_DEPTH_MM, SPEE_LENGTH_MM, SPEE_RISE = 2.8, 38.0, 0.085
 # Upper edges and buccal cusps below the lower ones' curve, teeth 1 to 8; from the first premolar on
 # this is where they start before being let down on the lower teeth.
 UPPER_BELOW_MM = (2.2, 1.8, 2.8, 1.6, 1.6, 1.6, 1.6, 1.6)
@@ -101,9 +107,7 @@ def _axes(jaw: str, place: int, way: Array) -> Array:
     mesial = np.array([-way[0], -way[1], 0.0])
     buccal = np.array([way[1], -way[0], 0.0])
     occlusal = np.array([0.0, 0.0, 1.0 if jaw == "lower" else -1.0])
-    turn, torque, tip = (
-        np.radians(t[jaw][place - 1]) for t in (TURN_DEG, TORQUE_DEG, TIP_DEG)
-    )
+    turn, torque, tip = (np.radians(t[jaw][place - 1]) for t in (TURN_DEG, TORQUE_DEG, TIP_DEG))
     mesial, buccal = (
         np.cos(turn) * mesial + np.sin(turn) * buccal,
         np.cos(turn) * buccal - np.sin(turn) * mesial,
@@ -119,9 +123,9 @@ def _axes(jaw: str, place: int, way: Array) -> Array:
     return np.column_stack([mesial, buccal, occlusal])
 
 
-@lru_cache(maxsize=None)
+@cache
 def crown_points(jaw: str, place: int) -> Array:
-    """Points on the crown's surface, (n, 3) tooth coordinates [mm], about half a millimetre apart."""
+    """Points on the crown, (n, 3) tooth coordinates [mm], about half a millimetre apart."""
     model = tooth_model(jaw, place)
     size = model.size
     heights = np.arange(0.5, size.crown_mm, 0.45)
@@ -168,20 +172,17 @@ def _thread(jaw: str, heights: dict[int, float]) -> dict[int, Stand]:
     line = ContactLine(jaw)
     stands: dict[int, Stand] = {}
     at = behind_mm = 0.0
+
+    def excess(s: float, place: int) -> float:
+        stand = _stand(jaw, place, line, s, heights[place])
+        if place == 1:
+            return float(stand.to_arch(crown_points(jaw, 1))[:, 0].min()) - TOUCH_MM / 2
+        return gap_mm(jaw, place - 1, stands[place - 1], place, stand) - TOUCH_MM
+
     for place in range(1, 9):
-        points = crown_points(jaw, place)
-
-        def excess(
-            s: float, place: int = place, points: Array = points, front: Stand | None = stands.get(place - 1)
-        ) -> float:
-            stand = _stand(jaw, place, line, s, heights[place])
-            if front is None:
-                return float(stand.to_arch(points)[:, 0].min()) - TOUCH_MM / 2
-            return gap_mm(jaw, place - 1, front, place, stand) - TOUCH_MM
-
         width = tooth_model(jaw, place).size.md_mm
         ahead = at + (width + behind_mm) / 2
-        at = float(brentq(excess, ahead - 1.5, ahead + 2.0, xtol=2e-3))
+        at = float(brentq(excess, ahead - 1.5, ahead + 2.0, args=(place,), xtol=2e-3))
         behind_mm = width
         stands[place] = _stand(jaw, place, line, at, heights[place])
     tip = stands[1].to_arch(tooth_model(jaw, 1).tip_mm[None])[0]
@@ -206,6 +207,13 @@ def clearance_mm(place: int, upper: Stand, lower: dict[int, Stand], drop_mm: flo
     return best
 
 
+def _drop_mm(place: int, upper: Stand, lower: dict[int, Stand]) -> float:
+    """How far an upper tooth can be let down until it touches the lower ones [mm]."""
+    return float(
+        brentq(lambda d: clearance_mm(place, upper, lower, d) - TOUCH_MM, -4.0, 6.0, xtol=1e-3)
+    )
+
+
 def _first_heights(jaw: str) -> dict[int, float]:
     """Tip heights [mm] of teeth 1 to 8 if each stood where the widths before it add up to."""
     line, along, heights = ContactLine(jaw), 0.0, {}
@@ -218,7 +226,7 @@ def _first_heights(jaw: str) -> dict[int, float]:
     return heights
 
 
-@lru_cache(maxsize=1)
+@cache
 def left_arches() -> dict[tuple[str, int], Stand]:
     """The sixteen left teeth in arch coordinates, teeth together."""
     heights = _first_heights("lower")
@@ -230,9 +238,8 @@ def left_arches() -> dict[tuple[str, int], Stand]:
     upper = _thread("upper", heights)
     for _ in range(2):
         for n in range(4, 9):
-            heights[n] -= float(
-                brentq(lambda d, n=n: clearance_mm(n, upper[n], lower, d) - TOUCH_MM, -4.0, 6.0,
-                       xtol=1e-3)
-            )  # fmt: skip
+            heights[n] -= _drop_mm(n, upper[n], lower)
         upper = _thread("upper", heights)
-    return {**{("upper", n): s for n, s in upper.items()}, **{("lower", n): s for n, s in lower.items()}}
+    found = {("upper", n): s for n, s in upper.items()}
+    found |= {("lower", n): s for n, s in lower.items()}
+    return found

@@ -25,7 +25,7 @@ from trainer.anatomy.structures import (
     named_solids,
     structure_of,
 )
-from trainer.anatomy.tooth_measures import front_outer_cusp
+from trainer.anatomy.tooth_measures import front_outer_cusp, incisal_edge
 from trainer.anatomy.warp import head_warp
 from trainer.models.frames import Frame, Side
 from trainer.models.meshes import DisplayPart, HeadMeshes, Tissue
@@ -140,12 +140,18 @@ def mirrored_part(left: DisplayPart) -> DisplayPart:
 
 
 def landmarks(sex: Sex) -> dict[str, np.ndarray]:
-    """The starter landmarks and the lower first molar's front cheek-side cusp [mm]."""
+    """The head's landmarks [mm], skull frame with the teeth together.
+
+    Those on teeth are read off the teeth as they stand; the others are the starter set, which bone
+    and skin keep to within 3 mm (tests of cranium, mandible and skin).
+    """
     found = starter_landmarks(sex)
-    for tooth in dentition(sex):
-        if tooth.fdi in (36, 46):
-            side = Side.LEFT if tooth.fdi == 36 else Side.RIGHT
-            found[f"lower-first-molar-cusp-{side}"] = front_outer_cusp(tooth)
+    teeth = {tooth.fdi: tooth for tooth in dentition(sex)}
+    for jaw, incisor, molar in (("upper", 21, 26), ("lower", 31, 36)):
+        found[f"{jaw}-incisor-edge"] = incisal_edge(teeth[incisor]) * [0.0, 1.0, 1.0]
+        cusp = front_outer_cusp(teeth[molar])
+        found[f"{jaw}-first-molar-cusp-{Side.LEFT}"] = cusp
+        found[f"{jaw}-first-molar-cusp-{Side.RIGHT}"] = cusp * MIRROR
     return found
 
 

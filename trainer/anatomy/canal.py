@@ -68,7 +68,8 @@ def canal(sex: Sex, side: Side) -> Shape:
 def _left_path(sex: Sex) -> Array:
     warp, plate = head_warp(sex), sheet()
     half = CANAL_DIAMETER_MM / 2
-    entry, foramen = mandibular_foramen_mm(), mental_foramen_mm()
+    entry = mandibular_foramen_mm()
+    foramen = warp.to_mean_man(mental_foramen_mm(sex)[None])[0]
     s_entry, s_foramen = (float(plate.locate(p[None])[0][0]) for p in (entry, foramen))
     first, second, third = (_lowest_tip(sex, warp, fdi) for fdi in (36, 37, 38))
 

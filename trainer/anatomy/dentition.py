@@ -42,10 +42,11 @@ class Root:
 class Tooth:
     """A tooth in its jaw's frame [mm].
 
-    ``frame`` is the skull for upper, the mandible for lower teeth; with the teeth together both have
-    equal coordinates. The columns of ``rotation`` are the tooth's own axes: second buccal, third
-    occlusal, first mesial in quadrants 1 and 3 and distal in 2 and 4 (so that it is a proper
-    rotation). ``origin_mm`` is the middle of the neck. ``solid`` is crown and roots together.
+    ``frame`` is the skull for upper, the mandible for lower teeth; with the teeth together both
+    have equal coordinates. The columns of ``rotation`` are the tooth's own axes: second buccal,
+    third occlusal, first mesial in quadrants 1 and 3 and distal in 2 and 4 (so that it is a proper
+    rotation). ``origin_mm`` is the middle of the neck. ``solid`` is crown and roots together,
+    ``pulp`` lies within it.
     """
 
     fdi: int
@@ -85,11 +86,13 @@ def _tooth(fdi: int, plane: OcclusalPlane) -> Tooth:
     flip = np.array([-1.0 if is_right(fdi) else 1.0, 1.0, 1.0])
     axes = plane.rotation @ (flip[:, None] * stand.axes)  # mesial, buccal, occlusal
     origin = plane.rotation @ (flip * stand.origin_mm) + plane.origin_mm
-    roots = tuple(Root(r.name, r.axis_mm @ axes.T + origin, r.radii_mm, r.half_mm) for r in model.roots)
-    shapes = (model.crown, model.solid, model.pulp)
+    roots = tuple(
+        Root(r.name, r.axis_mm @ axes.T + origin, r.radii_mm, r.half_mm) for r in model.roots
+    )
+    shapes = [model.crown, model.solid, model.pulp]
     if np.linalg.det(axes) < 0:
         axes = axes * [-1.0, 1.0, 1.0]
-        shapes = tuple(mirrored(s) for s in shapes)
+        shapes = [mirrored(s) for s in shapes]
     crown, solid, pulp = (placed(s, axes, origin) for s in shapes)
     frame = Frame.SKULL if jaw == "upper" else Frame.MANDIBLE
     return Tooth(fdi, frame, axes, origin, model.size, roots, crown, solid, pulp)

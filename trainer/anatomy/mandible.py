@@ -7,6 +7,8 @@ Measures with a source stand beside the constants here or in the tests.
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
@@ -43,6 +45,7 @@ MENTAL_FORAMEN_UP_MM = 13.0
 # 25.2 (3.5) to 25.9 from the midline (Int. J. Dent. 2016; Medicina 2026); a little wider here, so
 # that it comes to lie just in front of the second premolar (56-68 %: von Arx 2013; Zurich study).
 MENTAL_FORAMEN_LATERAL_MM = 27.0
+MENTAL_FORAMEN_MM = 3.1  # 3.0 high, 3.2 long: von Arx et al., J. Endod. 2013
 # Lingula: 53 % of the ramus width from the rear border, 65 % of its height from the lower border
 # (Head & Face Medicine 2020); the ramus measured from angle to notch and square to its rear border.
 LINGULA_WIDTH_SHARE, LINGULA_HEIGHT_SHARE = 0.53, 0.65
@@ -65,15 +68,6 @@ def _condyle(sex: Sex) -> Shape:
     return ellipsoid(center, [half_long, half_short, half_high], axes)
 
 
-def mental_foramen_mm() -> Array:
-    """Centre of the left mental foramen on the outer face, mean man [mm], (3,)."""
-    bent = sheet()
-    s = np.arange(18.0, 34.0, 0.05)
-    z = border_line(-bent.point(s, 0.0, 0.0)[:, 1]) + MENTAL_FORAMEN_UP_MM
-    on_face = bent.point(s, bent.faces(s, z)[1], z)
-    return np.asarray(on_face[np.argmin(np.abs(on_face[:, 0] - MENTAL_FORAMEN_LATERAL_MM))])
-
-
 def mandibular_foramen_mm() -> Array:
     """Entry of the left mandibular canal on the inner face of the ramus, mean man [mm], (3,)."""
     bent, notch = sheet(), RAMUS_FU[np.argmax(RAMUS_FU[:, 0] == NOTCH_FORWARD_MM)]
@@ -89,13 +83,12 @@ def mandibular_foramen_mm() -> Array:
 
 
 def _headless_body() -> Shape:
-    """The mean man's plate with mental spines, lingula and the mouths of both foramina."""
-    foramen, entry = mental_foramen_mm(), mandibular_foramen_mm()
+    """The mean man's plate with mental spines, lingula and the mouth of the canal."""
+    entry = mandibular_foramen_mm()
     spines = union(sphere([1.6, -74.6, -84.5], 1.5), sphere([1.5, -74.9, -87.5], 1.3), blend_mm=1.5)
     lingula = tube(entry + np.array([[-0.3, -2.6, -3.0], [-1.2, -2.0, 2.5]]), np.array([1.6, 0.9]))
     bone = union(plate(), both_sides(spines), both_sides(lingula), blend_mm=2.0)
-    pits = union(sphere(foramen, 1.6), sphere(entry + np.array([-0.6, 0.0, 0.0]), 1.8))
-    return cut(bone, both_sides(pits), blend_mm=1.0)
+    return cut(bone, both_sides(sphere(entry - np.array([0.6, 0.0, 0.0]), 1.8)), blend_mm=1.0)
 
 
 def mandible_body() -> Shape:
@@ -103,12 +96,40 @@ def mandible_body() -> Shape:
     return union(_headless_body(), both_sides(_condyle(Sex.MALE)), blend_mm=HEAD_BLEND_MM)
 
 
-def mandible(sex: Sex) -> Shape:
-    """The whole lower jaw bone of the mean man or woman, mandible frame [mm]."""
+def _with_rim(sex: Sex) -> Shape:
+    """The subject's lower jaw before the mental foramina are opened."""
     lower = tuple(t for t in dentition(sex) if t.fdi // 10 in (3, 4))
     body = head_warp(sex).shape(_headless_body())
     body = union(body, both_sides(_condyle(sex)), blend_mm=HEAD_BLEND_MM)
     return union(body, alveolar_process(lower), blend_mm=RIM_BLEND_MM)
+
+
+@lru_cache(maxsize=2)
+def _mental_foramen(sex: Sex) -> tuple[float, float, float]:
+    bent = sheet()
+    s = np.arange(18.0, 34.0, 0.05)
+    z = border_line(-bent.point(s, 0.0, 0.0)[:, 1]) + MENTAL_FORAMEN_UP_MM
+    face = bent.faces(s, z)[1]
+    i = np.argmin(np.abs(bent.point(s, face, z)[:, 0] - MENTAL_FORAMEN_LATERAL_MM))
+    # the rim may cover the plate here: go out to where the bone ends
+    out = face[i] + np.arange(-3.0, 8.0, 0.05)
+    ways = head_warp(sex).to_subject(bent.point(np.full_like(out, s[i]), out, z[i]))
+    x, y, up = ways[np.flatnonzero(_with_rim(sex)(ways) < 0.0)[-1]]
+    return float(x), float(y), float(up)
+
+
+def mental_foramen_mm(sex: Sex) -> Array:
+    """Centre of the left mental foramen on the bone's outer face, mandible frame [mm], (3,)."""
+    return np.array(_mental_foramen(sex))
+
+
+def mandible(sex: Sex) -> Shape:
+    """The whole lower jaw bone of the mean man or woman, mandible frame [mm].
+
+    Sockets and canal are not cut out; only the canal's mouths show, as shallow pits.
+    """
+    mouths = both_sides(sphere(mental_foramen_mm(sex), MENTAL_FORAMEN_MM / 2))
+    return cut(_with_rim(sex), mouths, blend_mm=1.0)
 
 
 def mandible_structures(sex: Sex) -> dict[str, Shape]:
@@ -132,8 +153,7 @@ def mandible_structures(sex: Sex) -> dict[str, Shape]:
         "lower-border-left": _border_strip(bone, *STRIP_MOLARS_MM),
     }
     found = {name: _led(shape, warp) for name, shape in parts.items()}
-    foramen = warp.to_subject(mental_foramen_mm()[None])[0]
-    found["mental-foramen-left"] = sphere(foramen, 1.5)  # 3.0 x 3.2: von Arx et al. 2013
+    found["mental-foramen-left"] = sphere(mental_foramen_mm(sex), MENTAL_FORAMEN_MM / 2)
     found["condyle-left"] = _condyle(sex)
     found["retromolar-left"] = _retromolar(sex)
     return found

@@ -51,7 +51,7 @@ def _orbit(beyond_mm: float, grow_mm: float) -> Shape:
 
 
 def orbit() -> Shape:
-    """The orbit's space, carried on through its mouth to the open."""
+    """The orbit's space, and on through its mouth into the open."""
     return _orbit(26.0, 0.0)
 
 
@@ -225,10 +225,11 @@ def hard_palate() -> Shape:
 
 SINUS_CENTER = (25.0, 60.0, -13.0)
 SINUS = [
-    (25, 60, 1.8), (18, 62, 1.5), (30, 66, -1.0), (24, 77.0, -8), (24, 75.5, -18), (14.3, 64, -8),
-    (14.3, 60, -18), (14.5, 48, -8), (40.3, 60, -9), (36, 60, -2.5), (34, 50, -8), (25, 41.2, -12),
+    (25, 60, 1.8), (18, 62, 1.5), (30, 66, -1.0), (24, 77.0, -8), (24, 75.5, -18), (15.2, 65, -8),
+    (15.0, 61, -18), (14.8, 48, -8), (40.3, 60, -9), (36, 60, -2.5), (34, 50, -8), (25, 41.2, -12),
     (24, 43, -2), (26, 62, -33), (31, 58, -24), (19, 60, -27), (25, 69, -29), (26, 52, -28),
-    (27, 45, -23), (33, 68, -14),
+    (27, 45, -23), (33, 68, -14), (15.2, 55, -12), (15.2, 57, -6), (15.4, 54, -17),
+    (15.4, 67, -14),
 ]  # fmt: skip
 SINUS_WALL_MM = 1.8
 
@@ -249,8 +250,8 @@ def orbit_floor() -> Shape:
 
 
 def infraorbital_foramen() -> Shape:
-    """The mouth of the canal 8 below the orbit's rim."""
-    return capsule(lfu((27.0, 82, -10)), lfu((28, 77.3, -7.5)), 2.0, 1.6)
+    """The mouth of the canal 8 below the orbit's rim: a pit, for the canal itself is left out."""
+    return ellipsoid(lfu((27.0, 79.8, -8.3)), (2.4, 2.0, 1.7))
 
 
 def orbit_fissures() -> Shape:

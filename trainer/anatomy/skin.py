@@ -84,19 +84,19 @@ def jaw_share(points_mm: ArrayLike) -> Array:
     return np.clip(share, 0.0, 1.0)
 
 
-def _on_ray(start_mm: Array, direction: Array, reach_mm: float) -> Array:
-    """The outermost surface point on a ray that starts inside, by search and bisection."""
-    along = np.linspace(0.0, reach_mm, int(reach_mm * 4) + 1)
-    inside = skin()(start_mm + along[:, None] * direction) < 0
-    low = float(along[np.flatnonzero(inside)[-1]])
-    high = low + 0.25
-    for _ in range(40):
-        mid = (low + high) / 2
-        if skin()((start_mm + mid * direction)[None])[0] < 0:
-            low = mid
-        else:
-            high = mid
-    return start_mm + low * direction
+def _on_rays(starts_mm: Array, direction: Array, reach_mm: float) -> Array:
+    """The outermost surface points (n, 3) on rays from (n, 3) points inside, by bisection."""
+    step = 0.5
+    along = np.arange(0.0, reach_mm, step)
+    steps = starts_mm[:, None, :] + along[:, None] * direction
+    inside = (skin()(steps) < 0).reshape(len(starts_mm), -1)
+    last = inside.shape[1] - 1 - np.argmax(inside[:, ::-1], axis=1)
+    low, high = along[last], along[last] + step
+    for _ in range(20):
+        middle = (low + high) / 2
+        within = skin()(starts_mm + middle[:, None] * direction) < 0
+        low, high = np.where(within, middle, low), np.where(within, high, middle)
+    return np.asarray(starts_mm + low[:, None] * direction)
 
 
 @lru_cache(maxsize=1)
@@ -105,17 +105,21 @@ def _skin_points() -> dict[str, Array]:
     left = np.array([1.0, 0.0, 0.0])
     down = np.array([0.0, 0.0, -1.0])
 
+    def reached(start: tuple[float, float, float], direction: Array, reach_mm: float) -> Array:
+        return _on_rays(np.array([start]), direction, reach_mm)[0]
+
     def front(half: float, up: float) -> Array:
-        return _on_ray(np.array([half, -60.0, up]), ahead, 80.0)
+        return reached((half, -60.0, up), ahead, 80.0)
 
     def foremost(low: float, high: float, sign: float) -> Array:
         """Most (sign 1) or least (-1) forward midline point between two heights."""
-        rows = np.array([front(0.0, u) for u in np.arange(low, high, 0.25)])
+        up = np.arange(low, high, 0.25)
+        rows = _on_rays(np.stack([0 * up, 0 * up - 75.0, up], axis=1), ahead, 60.0)
         return rows[np.argmax(-sign * rows[:, 1])]
 
     eye = starter_landmarks(Sex.MALE)["globe-left"]
-    chin = _on_ray(np.array([0.0, chin_contact(Sex.MALE)[1], -80.0]), down, 40.0)
-    tragion = _on_ray(np.array([50.0, -4.0, 2.0]), left, 45.0)
+    chin = reached((0.0, float(chin_contact(Sex.MALE)[1]), -80.0), down, 40.0)
+    tragion = reached((50.0, -4.0, 2.0), left, 45.0)
     found = {
         "tragion-left": tragion,
         "tragion-right": tragion * [-1, 1, 1],
@@ -128,8 +132,8 @@ def _skin_points() -> dict[str, Array]:
         "lip-line": np.array([0.0, -lip_line(0.0)[0], LIP_LINE_UP_MM]),
         "pogonion-skin": foremost(-92.0, -76.0, 1.0),
         "chin-contact": chin,
-        "vertex": _on_ray(np.array([0.0, -10.0, 60.0]), -down, 90.0),
-        "opisthocranion": _on_ray(np.array([0.0, 40.0, 38.0]), -ahead, 80.0),
+        "vertex": reached((0.0, -10.0, 60.0), -down, 90.0),
+        "opisthocranion": reached((0.0, 40.0, 38.0), -ahead, 80.0),
     }
     return found
 

@@ -27,7 +27,7 @@ Array = NDArray[np.float64]
 # Lip line: 2.5 mm above the upper incisor edge (section 2.6 of the anatomy reference; derived).
 LIP_LINE_UP_MM = -53.5
 MOUTH_HALF_WIDTH_MM = 25.0
-MOUTH_GAP_MM = 1.3  # thin, yet wide enough for a grid of 1.2 mm
+MOUTH_GAP_MM = 1.55  # thin, yet wider than the display grid in the smallest adult too
 MOUTH_DEPTH_MM = 12.0
 MOUTH_SLOPE = 0.3  # the gap sinks inwards, so that from the front it reads as one dark line
 # Centre of the balls that bear the lids: the globe's (F 70, U 17, L 32), a little lower and deeper.
@@ -69,12 +69,12 @@ def _draped(head: Shape, rows: Sequence[tuple[float, float]], off_mm: float, cou
 
 def with_eyes(head: Shape) -> Shape:
     """The head with sockets, closed lids and brow ridges."""
-    ridge = [(8, 92, 30), (17, 90.8, 33), (28, 87.2, 34.8), (40, 77.8, 33), (50, 63.5, 25.5),
+    ridge = [(8, 91.3, 30.5), (17, 90.6, 33), (28, 87.2, 34.8), (40, 77.8, 33), (50, 63.5, 25.5),
              (55, 50, 18)]  # fmt: skip
-    brow = tube(_path(ridge, 12), np.linspace(5.0, 3.0, 12))  # its ends are sunk
+    brow = tube(_path(ridge, 12), np.linspace(4.7, 3.0, 12))  # its ends are sunk
     browed = union(head, brow, blend_mm=13)
-    socket = ellipsoid(at(32, 97, 15.5), (18.5, 17.2, 13), turn(about_z_deg=18))
-    inner = sphere(at(14.5, 99.5, 16), 7.0)
+    socket = ellipsoid(at(32, 97, 15.5), (17.9, 17.2, 13), turn(about_z_deg=18))
+    inner = sphere(at(14.5, 100, 16), 6.8)
     hollowed = cut(browed, socket, inner, blend_mm=13)
     ball = sphere(LIDS_MM, 14.2)
     tear_duct = ellipsoid(at(18.2, 80.8, 15.2), (4, 3, 2.2))
@@ -98,8 +98,8 @@ def with_nose(head: Shape) -> Shape:
     """The head with bridge, tip, wings and nostrils."""
     dorsum = [(0, 87, 27), (0, 88.3, 18), (0, 95.8, 6), (0, 104.5, -7), (0, 114.2, -19.6)]
     bridge = tube(_path(dorsum, 12), np.r_[np.linspace(6.0, 6.6, 8), np.linspace(6.9, 8.6, 4)])
-    side = [(3.5, 84, 18), (5.2, 89.5, 4), (7.8, 98.5, -10), (8.5, 103.5, -20)]
-    wall = tube(_path(side, 8), np.linspace(4.2, 7.2, 8))
+    side = [(4.0, 85, 18), (5.4, 90, 4), (7.8, 98.5, -10), (8.5, 103.5, -20)]
+    wall = tube(_path(side, 8), np.linspace(4.8, 7.2, 8))
     base = union(head, bridge, wall, blend_mm=13)
     dome = sphere(at(4.6, 112.8, -21.0), 6.6)
     wing = ellipsoid(at(11.6, 103.2, -25.6), (6.2, 9.4, 6.8), turn(about_z_deg=-14))
@@ -117,7 +117,7 @@ def lip_line(half_breadth_mm: Array | float) -> tuple[Array, Array]:
     """Forward and up [mm] of the closed mouth's line at these half breadths (0 in the middle)."""
     x = np.minimum(np.abs(np.asarray(half_breadth_mm, float)) / MOUTH_HALF_WIDTH_MM, 1.6)
     forward = 104.0 - 11.5 * x**2
-    up = LIP_LINE_UP_MM + 0.7 * np.cos(np.pi * np.clip(x / 0.5, 0, 1)) - 0.7 - 0.8 * x**3
+    up = LIP_LINE_UP_MM + 0.35 * np.cos(np.pi * np.clip(x / 0.8, 0, 1)) - 0.35 - 0.8 * x**3
     return forward, up
 
 
@@ -142,7 +142,7 @@ def with_mouth(head: Shape) -> Shape:
     fold = ellipsoid(at(0, 104.8, -71), (17, 7.5, 4.5))
     chin = ellipsoid(at(0, 87, -83.5), (15, 9.2, 9.5))
     chinned = union(cut(lips, fold, blend_mm=9), chin, blend_mm=8)
-    return cut(chinned, mouth_slit())
+    return cut(chinned, mouth_slit(), blend_mm=1.6)
 
 
 def mouth_slit() -> Shape:

@@ -85,7 +85,7 @@ def _body() -> Shape:
 def _arch(spine_mm: float, drop_mm: float, thick_mm: float) -> Shape:
     """Pillars, laminae and forked spinous process of a lower vertebra, left half and midline."""
     pillar = sweep(
-        [[20.5, 11.0, 6.0], [20.5, 13.5, -6.5]], [5.4, 5.4], [5.2, 5.2], [0.0, 1.0, 0.25], 2.6
+        [[20.5, 11.3, 3.4], [20.5, 13.2, -3.6]], [5.4, 5.4], [5.2, 5.2], [0.0, 1.0, 0.25], 2.6
     )
     pedicle = capsule([8.0, 5.0, 1.5], [18.0, 11.0, 0.5], 2.9, 3.3)
     corners = np.array([[19, 12.5, 0], [14, 18, -1], [7, 22.7, -2], [0, 25.6, -3]])
@@ -130,7 +130,7 @@ def _axis() -> Shape:
     # the sweep rounds its ends by its smaller half axis: bring the tip to its height
     peak = ellipsoid(tip - [0, 0, 4.3], [3.2, 3.9, 3.6])
     lower = ellipsoid([0, -1.2, -57.6], [8.6, 7.9, 3.8], power=3.0)
-    shoulder = both_sides(ellipsoid([15.8, 3.5, -43.2], [8.4, 8.8, 4.4], _roll(24.0), power=2.4))
+    shoulder = both_sides(ellipsoid([15.8, 3.5, -44.0], [8.4, 8.8, 4.4], _roll(24.0), power=2.4))
     arch = placed(_arch(31.0, 5.0, 3.0), np.eye(3), np.array([0.0, 0.5, -53.0]))
     wings = placed(_wings(28.0, -4.0), np.eye(3), np.array([0.0, 1.0, -50.0]))
     bone = union(dens, peak, lower, shoulder, arch, wings, blend_mm=3.0)
@@ -139,7 +139,7 @@ def _axis() -> Shape:
 
 def _atlas() -> Shape:
     """C1: two masses joined by a front and a rear arch."""
-    mass = ellipsoid([20.0, 2.5, -31.0], [7.4, 8.8, 7.6], _roll(18.0), power=2.8)
+    mass = ellipsoid([20.0, 2.5, -31.0], [7.4, 8.8, 7.2], _roll(18.0), power=2.8)
     front = np.array([[0, -7.0, -30.5], [7, -6.2, -30.5], [13, -2.5, -31], [18, 2, -31]])
     rear = np.array(
         [[22, 9, -31], [22.5, 17, -32], [18, 26, -32.5], [9.5, 32.5, -32.5], [0, 35, -32]]

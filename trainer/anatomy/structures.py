@@ -35,8 +35,8 @@ CELLS, LOOKS = 450, 3
 APEX_BALL_MM = 0.6
 # Hull corners kept: the farthest ones in evenly spread directions, so many that a ball of the
 # structure's size loses about `HULL_LOSS_MM` of its margin, within the two limits.
-HULL_LOSS_MM = 0.05
-FEWEST_DIRECTIONS, MOST_DIRECTIONS = 64, 400
+HULL_LOSS_MM = 0.08
+FEWEST_DIRECTIONS, MOST_DIRECTIONS = 64, 300
 # Fewest grid steps across the thinnest side of a structure when it is meshed.
 STEPS_ACROSS = 8.0
 

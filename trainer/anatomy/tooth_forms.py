@@ -41,9 +41,10 @@ class ToothForm:
     ``taper`` narrows the section towards lingual (share), ``shear`` leans it (rhomboid). ``cej_mm``
     is how far the neck line climbs on the mesial and distal faces. ``fossa`` is the hollow of the
     lingual face of front teeth: height, half height (shares of the crown), half width (share of
-    half the mesiodistal size), depth [mm]. ``bend`` is the distal sweep of the apex [mm] and
-    ``flat`` the power of a single root's section. ``edge_mm`` rounds the rim of the biting surface, ``pit_mm`` is
-    its greatest depth below the tallest cusp.
+    half the mesiodistal size), depth [mm]. ``bend`` is the distal sweep of a single
+    root's apex [mm]; several roots are given by ``roots`` and leave the trunk ``furcation_mm``
+    below the neck. ``edge_mm`` rounds the rim of the biting surface, ``pit_mm`` is its greatest
+    depth below the tallest cusp.
     """
 
     rows: tuple[Row, ...]
@@ -132,7 +133,10 @@ LOWER_CANINE = ToothForm(
         (0.76, 1.00, 0.97, 0.48, 0.36, 2.2),
         (1.00, 0.74, 0.62, 0.14, 0.24, 2.3),
     ),
-    ridges=((0.08, -0.05, 0.0, 0.88, -0.05, 1.9, 0.75), (0.08, -0.05, 0.0, -0.92, -0.05, 3.0, 0.75)),
+    ridges=(
+        (0.08, -0.05, 0.0, 0.88, -0.05, 1.9, 0.75),
+        (0.08, -0.05, 0.0, -0.92, -0.05, 3.0, 0.75),
+    ),
     taper=0.20,
     cej_mm=2.2,
     fossa=(0.58, 0.26, 0.45, 0.25),

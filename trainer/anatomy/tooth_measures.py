@@ -12,10 +12,13 @@ from trainer.anatomy.meshing import surface
 
 Array = NDArray[np.float64]
 
+# The biting edge is what lies within this of the highest point.
+EDGE_DEPTH_MM = 0.2
+
 
 @dataclass(frozen=True, slots=True)
 class ToothMeasures:
-    """What `tooth_sizes` tables [mm]: lengths along the cheek or lip side, largest crown widths."""
+    """What `tooth_tables` tables [mm]: lengths along the cheek or lip side, largest crown widths."""
 
     crown_mm: float
     root_mm: dict[str, float]
@@ -59,3 +62,10 @@ def front_outer_cusp(tooth: Tooth) -> Array:
     own = in_tooth_axes(tooth, vertices)
     in_quarter = (own[:, 0] > 0.0) & (own[:, 1] > 0.0)
     return np.asarray(vertices[in_quarter][np.argmax(own[in_quarter, 2])])
+
+
+def incisal_edge(tooth: Tooth) -> Array:
+    """Middle of the biting edge of a front tooth, (3,) in the jaw's frame [mm]."""
+    vertices = surface(tooth.crown, 0.25).vertices_mm
+    height = in_tooth_axes(tooth, vertices)[:, 2]
+    return np.asarray(vertices[height > height.max() - EDGE_DEPTH_MM].mean(axis=0))

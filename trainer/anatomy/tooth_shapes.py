@@ -11,7 +11,7 @@ grooves appear where the flanks of neighbouring cusps meet. Several roots are lo
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -69,9 +69,7 @@ class ToothModel:
 # --- lofts -----------------------------------------------------------------------------------
 
 
-def loft(
-    heights_mm: Array, columns: Array, end_mm: float, top_mm: float | None = None
-) -> Shape:
+def loft(heights_mm: Array, columns: Array, end_mm: float, top_mm: float | None = None) -> Shape:
     """Horizontal sections stacked along z.
 
     ``columns`` (n, 7) holds for each of the ascending ``heights_mm`` (n,), evenly spaced: section
@@ -98,8 +96,10 @@ def loft(
         slope = np.hypot(xp / (x * wide), yp / (y * b)) * norm / s
         d = (norm - 1.0) / np.maximum(slope, 1.0 / np.maximum(wide, b))
         d = smooth_max(d, z0 - p[:, 2], end_mm)
-        return np.maximum(d, p[:, 2] - z1) if top_mm is not None else smooth_max(
-            d, p[:, 2] - z1, end_mm
+        return (
+            np.maximum(d, p[:, 2] - z1)
+            if top_mm is not None
+            else smooth_max(d, p[:, 2] - z1, end_mm)
         )
 
     cx, cy, a, b, _, taper, shear = columns.T
@@ -124,8 +124,16 @@ def section_reach(columns: Array) -> tuple[float, float]:
     return float((cx + half + lean).max()), float((half - cx - lean).max())
 
 
-def _columns(size: ToothSize, form: ToothForm, bottom_mm: float, single: bool) -> tuple[Array, Array]:
-    """Heights and loft columns of crown and root (or trunk), from ``bottom_mm`` to above the top."""
+def _levels(low_mm: float, high_mm: float) -> Array:
+    return STEP_MM * np.arange(
+        round(low_mm / STEP_MM), round(high_mm / STEP_MM) + 1, dtype=np.float64
+    )
+
+
+def _columns(
+    size: ToothSize, form: ToothForm, bottom_mm: float, single: bool
+) -> tuple[Array, Array]:
+    """Heights and loft columns of crown and root (or trunk), ``bottom_mm`` to above the top."""
     h, half_md, half_bl = size.crown_mm, size.md_mm / 2, size.bl_mm / 2
     neck_md, neck_bl = size.md_neck_mm / 2, size.bl_neck_mm / 2
     rows = [(r[0] * h, r[1] * half_md, r[2] * half_md, r[3] * half_bl, r[4] * half_bl, r[5])
@@ -138,7 +146,7 @@ def _columns(size: ToothSize, form: ToothForm, bottom_mm: float, single: bool) -
         root = [(bottom_mm, neck_md * w, neck_md * w, neck_bl * w, neck_bl * w, 2.3)]
     neck = (0.0, neck_md, neck_md, neck_bl, neck_bl, 2.0 if single else 2.2)
     knots = np.array([*root, neck, *rows])
-    z = np.arange(round(bottom_mm / STEP_MM), round((h + 0.5) / STEP_MM) + 1) * STEP_MM
+    z = _levels(bottom_mm, h + 0.5)
     fine = PchipInterpolator(knots[:, 0], knots[:, 1:])(np.clip(z, bottom_mm, h))
     mesial, distal, buccal, lingual, power = fine.T
     up = np.clip(z / (NECK_BLEND * h), 0.0, 1.0)
@@ -161,11 +169,13 @@ def _columns(size: ToothSize, form: ToothForm, bottom_mm: float, single: bool) -
     return z, columns(widen)
 
 
-def _branch(size: ToothSize, form: ToothForm, root: RootForm, length_mm: float) -> tuple[Array, Array]:
+def _branch(
+    size: ToothSize, form: ToothForm, root: RootForm, length_mm: float
+) -> tuple[Array, Array]:
     """Heights and loft columns of one of several roots, apex to just below the neck."""
     neck = np.array([size.md_neck_mm, size.bl_neck_mm]) / 2
     top, apex = np.array(root.top) * neck, np.array(root.apex) * neck
-    z = np.arange(round(-length_mm / STEP_MM), round(-1.0 / STEP_MM) + 1) * STEP_MM
+    z = _levels(-length_mm, -1.0)
     u = np.clip((-z - form.furcation_mm) / (length_mm - form.furcation_mm), 0.0, 1.0)
     shares = PchipInterpolator(BRANCH_SHARES[:, 0], BRANCH_SHARES[:, 1])(u)
     # roots leave the trunk steeply and sweep to distal toward the apex; the buccolingual spread
@@ -241,7 +251,9 @@ def _above_neck(size: ToothSize, form: ToothForm) -> Shape:
 def _root_axis(name: str, z: Array, columns: Array) -> RootAxis:
     heights = np.linspace(0.0, z[0], 9)
     at = np.array([np.interp(heights, z, c) for c in columns.T])
-    return RootAxis(name, np.column_stack([at[0], at[1], heights]), at[2:4].T, np.sqrt(at[2] * at[3]))
+    return RootAxis(
+        name, np.column_stack([at[0], at[1], heights]), at[2:4].T, np.sqrt(at[2] * at[3])
+    )
 
 
 def _pulp(size: ToothSize, roots: list[RootAxis]) -> Shape:
@@ -262,9 +274,9 @@ def _pulp(size: ToothSize, roots: list[RootAxis]) -> Shape:
     return union(*parts, blend_mm=0.5)
 
 
-@lru_cache(maxsize=None)
+@cache
 def tooth_model(jaw: str, place: int) -> ToothModel:
-    """The solids of a permanent tooth, ``jaw`` "upper" or "lower", ``place`` 1 to 8 from the midline."""
+    """The solids of a tooth; ``jaw`` "upper" or "lower", ``place`` 1 to 8 from the midline."""
     size, form = SIZES[jaw, place], FORMS[jaw, place]
     single = not form.roots
     z, columns = _columns(size, form, -size.root_mm[0] if single else -form.furcation_mm, single)

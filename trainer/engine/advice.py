@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from scipy.spatial import ConvexHull
 
 from trainer.anatomy.jaw import mandible_to_skull
-from trainer.engine.placement import Placement, StructurePlacement, place, slack
+from trainer.engine.placement import HeadAttitude, Placement, StructurePlacement, place, slack
 from trainer.engine.points import HeadPoints, pack
 from trainer.engine.wording import amount, where
 from trainer.geometry.pose import field_centre_from_support, region_place
@@ -76,6 +76,7 @@ class _Bench:
     skull_mm: Array
     jaw_mm: Array
     needs_mm: Array
+    attitude: HeadAttitude
 
     def thinned(self, every: int) -> _Bench:
         """The same with only every so-manieth corner: for a first rough look."""
@@ -127,7 +128,8 @@ class _Bench:
 ATTITUDE = ("pitch", "yaw", "roll")
 
 
-def _bench(case: Case, head: Head, unit: Unit) -> _Bench:
+def _bench(case: Case, head: Head, unit: Unit, setup: Setup) -> tuple[_Bench, Placement]:
+    """The required structures made ready, and how they lie now."""
     points = pack([head.structure(r.structure) for r in case.required])
     corners: dict[Frame, list[Array]] = {Frame.SKULL: [], Frame.MANDIBLE: []}
     needs: list[Array] = []
@@ -149,7 +151,9 @@ def _bench(case: Case, head: Head, unit: Unit) -> _Bench:
     skull, jaw = (
         np.concatenate(parts) if parts else np.zeros((0, 3)) for parts in corners.values()
     )
-    return _Bench(case, head, unit, points, skull, jaw, np.concatenate(needs))
+    now = place(case, head, points, unit, setup)
+    bench = _Bench(case, head, unit, points, skull, jaw, np.concatenate(needs), now.attitude)
+    return bench, now
 
 
 def advise(case: Case, head: Head, unit: Unit, setup: Setup) -> tuple[Advice, ...]:
@@ -160,8 +164,7 @@ def advise(case: Case, head: Head, unit: Unit, setup: Setup) -> tuple[Advice, ..
     NotFound
         If the case asks for a structure that the head does not have.
     """
-    bench = _bench(case, head, unit)
-    now = place(case, head, bench.points, unit, setup)
+    bench, now = _bench(case, head, unit, setup)
     if now.all_required_inside:
         return ()
     singles = sorted(
@@ -182,14 +185,14 @@ def play_of_controls(
 ) -> dict[str, tuple[float, float] | None]:
     """For every number control, the lowest and highest value that keeps everything inside.
 
-    The stretch round the present value, in whole steps of the control; ``None`` where the present
-    value itself does not do.
+    The stretch round the present value, in whole steps of the control, within the unit's travel
+    and the case's attitude; ``None`` where the present value itself does not do.
     """
-    bench = _bench(case, head, unit)
+    bench, _ = _bench(case, head, unit, setup)
     found: dict[str, tuple[float, float] | None] = {}
     for key in _number_keys(unit):
         now = float(getattr(setup, key))
-        values = np.unique(np.r_[_steps(unit, key, now), now])
+        values = np.unique(np.r_[_steps(bench, key, now), now])
         good = bench.slack(setup, {key: values}) >= -TOUCHING_MM
         at = int(np.flatnonzero(values == now)[0])
         if not good[at]:
@@ -210,12 +213,30 @@ def _number_keys(unit: Unit) -> list[str]:
     ]
 
 
-def _steps(unit: Unit, key: str, now: float) -> Array:
-    """All values the control can take, in whole steps from the present one."""
-    travel = unit.travel[key]
-    down = int(np.floor((now - travel.lowest) / travel.step + 1e-9))
-    up = int(np.floor((travel.highest - now) / travel.step + 1e-9))
+def _steps(bench: _Bench, key: str, now: float) -> Array:
+    """All values the control may be advised to take, in whole steps from the present one."""
+    travel = bench.unit.travel[key]
+    low, high = _range(bench, key, now)
+    down = int(np.floor((now - low) / travel.step + 1e-9))
+    up = int(np.floor((high - now) / travel.step + 1e-9))
     return np.asarray(now + np.arange(-down, up + 1) * travel.step)
+
+
+def _range(bench: _Bench, key: str, now: float) -> tuple[float, float]:
+    """Lowest and highest value that may be advised: the unit's travel.
+
+    A head is not advised out of the attitude that the case allows, nor farther out when it stands
+    outside already.
+    """
+    travel = bench.unit.travel[key]
+    low, high = travel.lowest, travel.highest
+    axis = key.removesuffix("_deg")
+    if axis in ATTITUDE:
+        off = getattr(bench.attitude, f"{axis}_off_deg")
+        limit = getattr(bench.case.attitude, key)
+        low = max(low, now + min(0.0, -limit - off))
+        high = min(high, now + max(0.0, limit - off))
+    return low, high
 
 
 def _size(setup: Setup, changes: Mapping[str, float | str]) -> float:
@@ -230,7 +251,7 @@ def _single_numbers(bench: _Bench, setup: Setup) -> list[dict[str, float | str]]
     found: list[dict[str, float | str]] = []
     for key in _number_keys(bench.unit):
         now = float(getattr(setup, key))
-        values = _steps(bench.unit, key, now)
+        values = _steps(bench, key, now)
         good = values[bench.slack(setup, {key: values}) >= -TOUCHING_MM]
         if len(good):
             found.append({key: float(good[np.argmin(np.abs(good - now))])})
@@ -258,7 +279,7 @@ def _pairs(bench: _Bench, setup: Setup) -> list[dict[str, float | str]]:
     rough = bench.thinned(ROUGH_EVERY)
     hits: list[tuple[float, str, str, float, float]] = []
     for a, b in combinations(_number_keys(bench.unit), 2):
-        grid_a, grid_b = (_spread(bench.unit, k, float(getattr(setup, k))) for k in (a, b))
+        grid_a, grid_b = (_spread(bench, k, float(getattr(setup, k))) for k in (a, b))
         va, vb = (g.ravel() for g in np.meshgrid(grid_a, grid_b, indexing="ij"))
         lack = -rough.slack(setup, {a: va, b: vb})
         moved = np.abs(va - getattr(setup, a)) + np.abs(vb - getattr(setup, b))
@@ -283,8 +304,8 @@ def _close_look(
     grids = []
     for key, at in ((a, x), (b, y)):
         now = float(getattr(setup, key))
-        values = _steps(bench.unit, key, now)
-        wide = np.diff(_spread(bench.unit, key, now)).max()
+        values = _steps(bench, key, now)
+        wide = np.diff(_spread(bench, key, now)).max()
         grids.append(values[np.abs(values - at) <= wide + 1e-9])
     va, vb = (g.ravel() for g in np.meshgrid(*grids, indexing="ij"))
     good = np.flatnonzero(rough.slack(setup, {a: va, b: vb}) >= -TOUCHING_MM)
@@ -300,11 +321,9 @@ def _close_look(
     return None
 
 
-def _spread(unit: Unit, key: str, now: float) -> Array:
-    """A rough grid over the control's travel that holds the present value."""
-    travel = unit.travel[key]
-    grid = np.linspace(travel.lowest, travel.highest, PAIR_GRID)
-    return np.unique(np.r_[grid, now])
+def _spread(bench: _Bench, key: str, now: float) -> Array:
+    """A rough grid over the values that may be advised; holds the present one."""
+    return np.unique(np.r_[np.linspace(*_range(bench, key, now), PAIR_GRID), now])
 
 
 def _best_reachable(bench: _Bench, setup: Setup, now: Placement) -> tuple[Advice, ...]:
@@ -316,7 +335,7 @@ def _best_reachable(bench: _Bench, setup: Setup, now: Placement) -> tuple[Advice
         for _ in range(BEST_ROUNDS):
             before = slack
             for key in _number_keys(bench.unit):
-                values = _steps(bench.unit, key, float(getattr(trial, key)))
+                values = _steps(bench, key, float(getattr(trial, key)))
                 many = bench.slack(trial, {key: values})
                 i = int(np.argmax(many))
                 if many[i] > slack + 1e-9:

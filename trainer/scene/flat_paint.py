@@ -87,7 +87,7 @@ def _hatch(image: Image.Image, mask: Image.Image) -> None:
     draw = ImageDraw.Draw(lines)
     w, h = image.size
     for x in range(-h, w, HATCH_PX * FINER):
-        draw.line([(x, h), (x + h, 0)], fill=1, width=FINER)
+        draw.line([(x, h), (x + h, 0)], fill=1, width=2 * FINER)
     both = np.asarray(mask) & np.asarray(lines)
     image.paste(PAPER, mask=Image.fromarray(both))
 

@@ -19,10 +19,10 @@ Array = NDArray[np.float64]
 # Column of the gantry frame that each axis stands for (forward is -y, told by the place itself).
 COLUMN = {LightAxis.SIDEWAYS: 0, LightAxis.FORWARD: 1, LightAxis.HEIGHT: 2}
 WORDS = {
-    LightPlace.MIDLINE: "midline light",
-    LightPlace.ZERO_PLANE: "zero plane light",
-    LightPlace.FIELD_FRONT: "front edge light",
-    LightPlace.FIELD_CENTRE: "field centre light",
+    LightPlace.MIDLINE: "midline",
+    LightPlace.ZERO_PLANE: "zero plane",
+    LightPlace.FIELD_FRONT: "front edge",
+    LightPlace.FIELD_CENTRE: "field centre",
     LightPlace.FIELD_FLOOR: "lower edge",
     LightPlace.FIELD_ROOF: "upper edge",
 }
@@ -65,7 +65,7 @@ def light_names(sheets: tuple[LightSheet, ...]) -> dict[tuple[int, float], str]:
     for sheet in sheets:
         key = (sheet.column, round(sheet.at_mm, 2))
         names[key] = f"{names[key]}, {sheet.words}" if key in names else sheet.words
-    return names
+    return {key: f"light: {words}" for key, words in names.items()}
 
 
 def light_curve(

@@ -38,7 +38,8 @@ def load_head(sex: Sex, folder: Path = MESHES) -> HeadMeshes:
     """
     path = folder / f"{sex}.npz"
     try:
-        with np.load(path, allow_pickle=False) as arrays:
+        # opened here: np.load leaves a file that it cannot read open
+        with path.open("rb") as file, np.load(file, allow_pickle=False) as arrays:
             return _unpack({k: arrays[k] for k in arrays.files}, sex)
     except FileNotFoundError:
         raise NotReadable(f"The head file {path.name} is missing in {folder}. {REBUILD}") from None

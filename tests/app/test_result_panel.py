@@ -1,0 +1,122 @@
+"""What the placement is worth."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.scene.standin import standin_case
+from trainer.app.result_panel import COLUMNS, HIDDEN_HEADLINE, ResultPanel, ranked, row_texts
+from trainer.engine.advice import Advice
+from trainer.engine.placement import place
+from trainer.engine.points import pack
+
+ADVICE = Advice({"chin_height_mm": -24.0}, 12.0, True, 0.0, "Raise the chin support 12 mm: why.")
+
+
+@pytest.fixture
+def placed(bench):
+    """Makes placements of the stand-in case."""
+
+    def make(**values):
+        case = standin_case(**values)
+        head = bench.meshes.head
+        points = pack(head.structure(r.structure) for r in case.required)
+        return place(case, head, points, bench.unit, case.start)
+
+    return make
+
+
+@pytest.fixture
+def panel(qtbot) -> ResultPanel:
+    """A panel for the stand-in case."""
+    made = ResultPanel()
+    qtbot.addWidget(made)
+    made.open_case(standin_case())
+    made.show()
+    return made
+
+
+def test_the_headline_says_what_is_cut_and_where(panel, placed) -> None:
+    """With the tooth below the field the headline names it, the side and the amount."""
+    placement = placed()
+    panel.show_placement(placement)
+    worst = ranked(placement)[0]
+    assert panel.headline.text().startswith("× Tooth 48 lies ")
+    assert f"{-worst.margin_mm:.1f}".removesuffix(".0") + " mm below the field" in (
+        panel.headline.text()
+    )
+    assert panel.headline.property("state") == "missed"
+
+
+def test_all_inside_is_said(panel, placed) -> None:
+    """When everything holds the headline says so with a tick, in its own state."""
+    panel.show_placement(placed(chin_height_mm=-24.0))
+    assert panel.headline.text().startswith("✓ ")
+    assert panel.headline.property("state") == "inside"
+    assert panel.count.text() == "3 of 3 required structures inside"
+    assert not panel.moves_title.isVisible()
+
+
+def test_the_table_has_state_share_margin_and_way(panel, placed) -> None:
+    """A row tells state in a sign and a word, the share, the margin, and how far to go which way."""
+    placement = placed()
+    panel.show_placement(placement)
+    assert panel.table.rowCount() == len(placement.required) == 3
+    shown = [panel.table.item(0, c).text() for c in range(len(COLUMNS))]
+    worst = ranked(placement)[0]
+    assert shown == list(row_texts(worst))
+    assert shown[0] in ("× cut off", "× outside")
+    assert shown[3].startswith("−")
+    assert shown[4] == f"{2.0 - worst.margin_mm:.1f} up".replace(".0 ", " ")
+
+
+def test_states_differ_in_words_and_signs(placed) -> None:
+    """Inside, too close, cut off and outside have words of their own: colour is never alone."""
+    states = {
+        row_texts(s)[0]
+        for height in (-60.0, -36.0, -33.0, -29.0, -28.0, -27.5, -24.0)
+        for s in placed(chin_height_mm=height).required
+    }
+    assert states == {"✓ inside", "! too close", "× cut off", "× outside"}
+
+
+def test_advice_can_be_taken(qtbot, panel, placed) -> None:
+    """The first advice stands there with a button, and pressing it reports the changes."""
+    panel.show_placement(placed())
+    panel.show_advice((ADVICE,))
+    move = panel.moves[0]
+    assert move.isVisible()
+    assert move.text.text() == "Raise the chin support 12 mm"
+    with qtbot.waitSignal(panel.advice_taken) as caught:
+        move.button.click()
+    assert caught.args[0] == {"chin_height_mm": -24.0}
+
+
+def test_advice_goes_with_the_placement_it_was_for(panel, placed) -> None:
+    """After another placement the old advice cannot be taken any more."""
+    panel.show_placement(placed())
+    panel.show_advice((ADVICE,))
+    panel.show_placement(placed(chin_height_mm=-30.0))
+    assert not panel.moves[0].button.isVisible()
+
+
+def test_without_live_help_nothing_is_given_away(panel, placed) -> None:
+    """With live help off, no result, table, advice or reason is visible."""
+    panel.show_placement(placed())
+    panel.show_advice((ADVICE,))
+    panel.show_help(False)
+    assert panel.headline.text() == HIDDEN_HEADLINE
+    for widget in (panel.count, panel.table, panel.reasons, panel.moves[0], panel.moves_title):
+        assert not widget.isVisible()
+    panel.show_help(True)
+    assert panel.table.isVisible()
+    assert panel.moves[0].isVisible()
+
+
+def test_reasons_are_sentences(panel, placed) -> None:
+    """Attitude, field size and standing height are told as sentences with a sign."""
+    panel.show_placement(placed(pitch_deg=15.0))
+    lines = panel.reasons.text().splitlines()
+    assert len(lines) == 5
+    assert all(line[:2] in ("✓ ", "! ") and line.endswith(".") for line in lines)
+    assert any(line.startswith("! ") and "15°" in line for line in lines)
