@@ -1,8 +1,8 @@
 """Times of the window: control moved → new picture, and program start → window → 3-D picture.
 
-Run on a screen, or with ``xvfb-run -a -s "-screen 0 1280x800x24" python benchmarks/bench_window.py``.
+Run on a screen, or put ``xvfb-run -a -s "-screen 0 1280x800x24"`` in front.
 Budgets (docs): 50 ms p95 for a change, 1.5 s and 4 s for the start, with a software renderer on
-two cores and files in the cache. There is no peer here to compare with: the figures are the window's.
+two cores and files in the cache. No peer library does the same, so there is none beside it.
 """
 
 from __future__ import annotations
@@ -40,7 +40,7 @@ def main() -> int:
     return 0
 
 
-def _window():  # noqa: ANN202
+def _window():
     from PySide6.QtCore import QSettings
     from PySide6.QtGui import QSurfaceFormat
     from PySide6.QtWidgets import QApplication

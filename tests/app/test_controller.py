@@ -20,7 +20,7 @@ def test_a_change_gives_setup_and_placement(qtbot, controller) -> None:
 
 
 def test_one_movement_is_undone_in_one_go(qtbot, controller) -> None:
-    """Steps of one control without a rest between are one movement; after a rest a new one begins."""
+    """Steps of one control without a rest between are one movement; a rest begins a new one."""
     start = controller.state.setup
     with qtbot.waitSignal(controller.rested, timeout=2000):
         for value in (-35.0, -34.0, -33.0):

@@ -5,7 +5,7 @@ from __future__ import annotations
 import logging
 
 import pytest
-from PySide6.QtWidgets import QApplication, QLabel, QMessageBox
+from PySide6.QtWidgets import QLabel, QMessageBox
 
 from trainer.app.main import show_first_notice
 from trainer.app.notices import CautionsDialog, cautions_read, on_unforeseen
@@ -41,7 +41,7 @@ def test_the_unforeseen_is_told_calmly_and_logged(qtbot, window, caplog) -> None
     except ZeroDivisionError as error:
         with caplog.at_level(logging.ERROR, "trainer.app"):
             on_unforeseen(type(error), error, error.__traceback__)
-    (box,) = [w for w in QApplication.topLevelWidgets() if isinstance(w, QMessageBox)]
+    (box,) = window.findChildren(QMessageBox)
     words = f"{box.text()} {box.informativeText()}"
     assert "Your case and its setup are kept." in words
     assert "secret detail" not in words

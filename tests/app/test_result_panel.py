@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from tests.scene.standin import standin_case
-from trainer.app.result_panel import COLUMNS, HIDDEN_HEADLINE, ResultPanel, ranked, row_texts
+from trainer.app.result_panel import COLUMNS, HIDDEN_HEADLINE, HIDDEN_TEXT, ResultPanel, ranked, row_texts
 from trainer.engine.advice import Advice
 from trainer.engine.placement import place
 from trainer.engine.points import pack
@@ -58,7 +58,7 @@ def test_all_inside_is_said(panel, placed) -> None:
 
 
 def test_the_table_has_state_share_margin_and_way(panel, placed) -> None:
-    """A row tells state in a sign and a word, the share, the margin, and how far to go which way."""
+    """A row tells state in sign and word, the share, the margin, and how far to go which way."""
     placement = placed()
     panel.show_placement(placement)
     assert panel.table.rowCount() == len(placement.required) == 3
@@ -106,7 +106,8 @@ def test_without_live_help_nothing_is_given_away(panel, placed) -> None:
     panel.show_advice((ADVICE,))
     panel.show_help(False)
     assert panel.headline.text() == HIDDEN_HEADLINE
-    for widget in (panel.count, panel.table, panel.reasons, panel.moves[0], panel.moves_title):
+    assert panel.count.text() == HIDDEN_TEXT
+    for widget in (panel.table, panel.reasons, panel.moves[0], panel.moves_title):
         assert not widget.isVisible()
     panel.show_help(True)
     assert panel.table.isVisible()

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from PIL import Image
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QImage
 from PySide6.QtWidgets import QMessageBox
 
 from tests.scene.standin import marker_pixels, with_marker
@@ -51,7 +52,10 @@ def window3d(make_window, bench, qtbot):
 
 def shot(window) -> np.ndarray:
     """What the 3-D view shows."""
-    return window.view3d.interactor.screenshot(return_img=True)[:, :, :3].astype(int)
+    image = window.view3d.interactor.grabFramebuffer()
+    image = image.convertToFormat(QImage.Format.Format_RGB888)
+    rows = np.frombuffer(image.constBits(), np.uint8).reshape(image.height(), -1)
+    return rows[:, : 3 * image.width()].reshape(image.height(), image.width(), 3).astype(int)
 
 
 def test_case_title_and_request_are_shown(window) -> None:
@@ -75,6 +79,7 @@ def test_a_control_moves_everything(qtbot, window) -> None:
 
 def test_undo_and_redo_reach_the_entries(qtbot, window) -> None:
     """Undo and redo by key bring the entries back and on, also from within an entry."""
+    window.activateWindow()
     entry = window.controls.entries["sideways_mm"]
     entry.setFocus()
     qtbot.waitUntil(entry.hasFocus)
@@ -98,6 +103,7 @@ def test_start_over_can_be_undone(window) -> None:
 
 def test_look_inside_hides_bone_and_field_in_the_flat_views(qtbot, window) -> None:
     """Turned off, neither flat view has bone, field or the field's name left."""
+
     def inner(view):
         shapes = window.flats[view].picture.shapes
         return [

@@ -42,9 +42,7 @@ def ball(centre, radii, fine=24):
     one = np.stack([index[i, j], index[i + 1, j], index[i, k]], axis=-1).reshape(-1, 3)
     two = np.stack([index[i, k], index[i + 1, j], index[i + 1, k]], axis=-1).reshape(-1, 3)
     faces = np.concatenate([one, two])
-    ok = (
-        (faces[:, 0] != faces[:, 1]) & (faces[:, 1] != faces[:, 2]) & (faces[:, 0] != faces[:, 2])
-    )
+    ok = (faces[:, 0] != faces[:, 1]) & (faces[:, 1] != faces[:, 2]) & (faces[:, 0] != faces[:, 2])
     return points * radii + centre, faces[ok].astype(np.int32)
 
 
@@ -80,7 +78,9 @@ def standin_head(sex: Sex = Sex.MALE) -> HeadMeshes:
     def add(key, name, kind, frame, centre, radii):
         shape = part(key, Tissue.TOOTH, frame, centre, radii, 12)
         corners = shape.vertices_mm.astype(float)
-        samples = np.concatenate([corners * s + np.asarray(centre) * (1 - s) for s in (0.3, 0.7, 1.0)])
+        samples = np.concatenate(
+            [corners * s + np.asarray(centre) * (1 - s) for s in (0.3, 0.7, 1.0)]
+        )
         structures[key] = Structure(
             key, name, kind, Side.LEFT if centre[0] > 0 else Side.RIGHT, frame, samples,
             np.full(len(samples), 1 / len(samples)), 1.0, corners,

@@ -75,7 +75,7 @@ def test_all_inside_has_no_second_colour(meshes, unit, placed) -> None:
 
 @pytest.mark.parametrize(("view", "across"), [(Flat.FRONT, 1.0), (Flat.SIDE, None)])
 def test_a_marker_on_the_patients_left(view, across, meshes, unit, placed) -> None:
-    """A ball on the patient's left is right in the front view; one in front is right from the side."""
+    """A ball on the patient's left is right from the front; one ahead is right from the side."""
     at = (55.0, -60.0, -30.0) if view is Flat.FRONT else (0.0, -150.0, -30.0)
     head = FlatHead(with_marker(meshes, at))
     picture = flat_picture(view, head, unit, *placed(), look_inside=True)
@@ -103,7 +103,7 @@ def test_the_field_stands_still_and_the_head_moves(meshes, unit, placed) -> None
     skins = [shapes(Area, p)[0] for p in (low, high)]
     tops = [max(loop[:, 1].max() for loop in s.seen.loops) + s.shift_mm[1] for s in skins]
     assert tops[1] - tops[0] == pytest.approx(10.0)
-    fields = [[p for p in shapes(Polygon, q) if p.opacity < 1.0][0] for q in (low, high)]
+    fields = [next(p for p in shapes(Polygon, q) if p.opacity < 1.0) for q in (low, high)]
     np.testing.assert_array_equal(fields[0].points_mm, fields[1].points_mm)
 
 

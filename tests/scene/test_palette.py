@@ -41,6 +41,7 @@ def test_signals_differ_for_the_red_blind() -> None:
     Protanopia after Viénot, Brettel & Mollon, "Digital video colourmaps" (1999): red is seen as
     a mix of 11 % red and 89 % green.
     """
+
     def seen(colour):
         linear = [(c / 255) ** 2.2 for c in colour]
         yellow = 0.112 * linear[0] + 0.888 * linear[1]

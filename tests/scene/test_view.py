@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 import pytest
 import pyvista
 
-from tests.scene.standin import marker_pixels, with_marker
+from tests.scene.standin import marker_pixels, standin_case, with_marker
+from trainer.engine.placement import place
+from trainer.engine.points import pack
 from trainer.models.frames import Frame
+from trainer.models.scenario import Requirement
 from trainer.scene.palette import FIELD, GROUND, MISSED
-from trainer.scene.view import TrainerScene
+from trainer.scene.view import TrainerScene, look_at_target
 from trainer.scene.vtk_frames import Look
 
 SIZE = (320, 240)
@@ -161,6 +165,17 @@ def test_turning_keeps_the_head_upright(plotter, meshes, unit) -> None:
     assert plotter.camera.GetViewUp() == (0.0, 0.0, 1.0)
     assert -np.sin(np.deg2rad(81)) < ahead[2] < 0.0
     scene.close()
+
+
+@pytest.mark.parametrize(("required", "look"), [
+    (("tooth-48", "canal-right", "tooth-36"), Look.RIGHT_FRONT),
+    (("tooth-36", "canal-left", "tooth-48"), Look.LEFT_FRONT),
+])
+def test_a_target_is_looked_at_from_its_side(meshes, unit, required, look) -> None:
+    """With more on the patient's left the view starts from the left front, else the right."""
+    case = replace(standin_case(), required=tuple(Requirement(k, 0.0) for k in required))
+    points = pack(meshes.head.structure(k) for k in required)
+    assert look_at_target(place(case, meshes.head, points, unit, case.start)) is look
 
 
 def test_a_closed_scene_leaves_nothing(plotter, meshes, unit, placed) -> None:

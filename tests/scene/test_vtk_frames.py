@@ -50,7 +50,7 @@ def test_own_projection_is_vtks(look) -> None:
 
 @pytest.mark.parametrize(
     ("look", "left_of_picture"),
-    [(Look.FRONT, "R"), (Look.BACK, "L"), (Look.THREE_QUARTER, "R")],
+    [(Look.FRONT, "R"), (Look.BACK, "L"), (Look.RIGHT_FRONT, "R"), (Look.LEFT_FRONT, "R")],
 )
 def test_letters_stand_at_the_patients_sides(look, left_of_picture) -> None:
     """From the front R is on the left of the picture, from behind L is."""

@@ -8,10 +8,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from trainer.anatomy import braincase, midface, skull_base
-from trainer.anatomy.implicit import Shape, both_sides, box, common, cut, ellipsoid, union
+from trainer.anatomy.implicit import Shape, both_sides, box, common, cut, ellipsoid, sphere, union
 from trainer.anatomy.sculpt import lfu
 
 Array = NDArray[np.float64]
+
+
+# Behind the orbit's apex two sheets would meet in a knife edge that no mesh can follow.
+APEX_FILL = sphere(lfu((20.1, 37.4, 15.2)), 2.5)
 
 
 @cache
@@ -46,7 +50,7 @@ def cranium() -> Shape:
     hollow = cut(solid, *spaces, blend_mm=1.0)
     half = union(
         hollow, midface.septum(), midface.turbinates(), midface.nasal_spine(),
-        midface.nasal_crest(), midface.hard_palate(), blend_mm=1.5,
+        midface.nasal_crest(), midface.hard_palate(), APEX_FILL, blend_mm=1.5,
     )  # fmt: skip
     return both_sides(half)
 

@@ -19,7 +19,7 @@ from trainer.anatomy.cranium import cranium_structures
 from trainer.anatomy.dentition import Tooth, dentition
 from trainer.anatomy.implicit import Shape, sphere, tube
 from trainer.anatomy.mandible import mandible_structures
-from trainer.anatomy.meshing import Mesh, surface, volume_mm3
+from trainer.anatomy.meshing import Mesh, snapped, surface, volume_mm3
 from trainer.anatomy.spine import hyoid
 from trainer.anatomy.warp import head_warp
 from trainer.models.frames import Frame, Side
@@ -195,7 +195,7 @@ def structure_of(solid: NamedSolid) -> tuple[Structure, Mesh]:
     """The structure with its samples and hull, and its surface."""
     size = float(np.min(solid.shape.upper_mm - solid.shape.lower_mm))
     spacing = float(np.clip(size / STEPS_ACROSS, 0.1, 0.6))
-    mesh = surface(solid.shape, spacing)
+    mesh = snapped(surface(solid.shape, spacing), solid.shape, spacing / 2.0)
     samples, weights, cell_mm = in_cells(solid.shape, mesh)
     structure = Structure(
         id=solid.id,

@@ -18,7 +18,7 @@ EDGE_DEPTH_MM = 0.2
 
 @dataclass(frozen=True, slots=True)
 class ToothMeasures:
-    """What `tooth_tables` tables [mm]: lengths along the cheek or lip side, largest crown widths."""
+    """Sizes as tabled [mm]: lengths along the cheek or lip side, largest crown widths."""
 
     crown_mm: float
     root_mm: dict[str, float]

@@ -30,15 +30,17 @@ CRANIUM_MAN = np.array(
         [-72, 10, 55],
         [45, 60, -10],
         [-45, 60, -10],
-        [0, 60, -60],
-        [40, 20, -130],
-        [-40, 20, -130],
-        [0, -40, -150],
-        [0, 70, -150],
     ],
     float,
 )
 WOMAN_OVER_MAN = np.array([0.958, 0.951, 0.965])
+# The same round the neck, narrowed about its middle line by the ratio of neck circumferences
+# (ANSUR II 2012: 329.8/397.6).
+NECK_MAN = np.array(
+    [[55, 15, -150], [-55, 15, -150], [0, -40, -150], [0, 70, -150], [0, 15, -190]], float
+)
+NECK_MIDDLE_MAN = np.array([0.0, 15.0, 0.0])
+NECK_WOMAN_OVER_MAN = np.array([0.83, 0.83, 0.965])
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +84,8 @@ def head_warp(sex: Sex) -> HeadWarp:
     if sex is Sex.MALE:
         return HeadWarp(None, 0.0)
     man, woman = starter_landmarks(Sex.MALE), starter_landmarks(Sex.FEMALE)
-    there = np.array([*man.values(), *CRANIUM_MAN])
-    here = np.array([*woman.values(), *(CRANIUM_MAN * WOMAN_OVER_MAN)])
+    neck = NECK_MIDDLE_MAN + (NECK_MAN - NECK_MIDDLE_MAN) * NECK_WOMAN_OVER_MAN
+    there = np.array([*man.values(), *CRANIUM_MAN, *NECK_MAN])
+    here = np.array([*woman.values(), *(CRANIUM_MAN * WOMAN_OVER_MAN), *neck])
     spline = RBFInterpolator(here, there, kernel="thin_plate_spline")
     return HeadWarp(spline, float(np.abs(there - here).max()) + 2.0)

@@ -56,9 +56,7 @@ class CaseList(QDialog):
             self._add(f"! {path.name} (has faults)", path)
         buttons = QDialogButtonBox()
         self.open_button = buttons.addButton("Open", QDialogButtonBox.ButtonRole.AcceptRole)
-        self.file_button = buttons.addButton(
-            "Open a file…", QDialogButtonBox.ButtonRole.ActionRole
-        )
+        self.file_button = buttons.addButton("Open a file…", QDialogButtonBox.ButtonRole.ActionRole)
         self.cancel_button = buttons.addButton("Cancel", QDialogButtonBox.ButtonRole.RejectRole)
         buttons.accepted.connect(self._take)
         buttons.rejected.connect(self.reject)

@@ -10,7 +10,16 @@ from PySide6.QtCore import QObject, QRunnable, QThreadPool, QTimer, Signal
 from trainer.engine.advice import advise
 from trainer.engine.placement import Placement, place
 from trainer.engine.points import HeadPoints, pack
-from trainer.engine.session import BenchState, Change, Command, Redo, StartOver, Undo, open_case, step
+from trainer.engine.session import (
+    BenchState,
+    Change,
+    Command,
+    Redo,
+    StartOver,
+    Undo,
+    open_case,
+    step,
+)
 from trainer.errors import NotAllowedNow, NotValid, TrainerError
 from trainer.models.device import Region, Unit
 from trainer.models.setup import Setup

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import re
 
-from PySide6.QtCore import QSignalBlocker, Qt, Signal
-from PySide6.QtGui import QValidator, QWheelEvent
+from PySide6.QtCore import QEvent, QSignalBlocker, Qt, Signal
+from PySide6.QtGui import QKeyEvent, QKeySequence, QValidator, QWheelEvent
 from PySide6.QtWidgets import QCheckBox, QComboBox, QDoubleSpinBox, QWidget
 
 from trainer.engine.wording import amount, signed_amount
@@ -68,10 +68,19 @@ class NumberEntry(QDoubleSpinBox):
         found = self._read(text)
         return self.value() if found is None else found
 
-    def validate(self, text: str, position: int) -> object:
+    def validate(self, text: str, position: int) -> tuple[QValidator.State, str, int]:
         if self._read(text) is not None:
             return QValidator.State.Acceptable, text, position
         return QValidator.State.Intermediate, text, position
+
+    def event(self, event: QEvent) -> bool:
+        # undo and redo mean the setup, not the letters typed here
+        if event.type() == QEvent.Type.ShortcutOverride and isinstance(event, QKeyEvent):
+            keys = QKeySequence.StandardKey
+            if event.matches(keys.Undo) or event.matches(keys.Redo):
+                event.ignore()
+                return False
+        return super().event(event)
 
     def wheelEvent(self, event: QWheelEvent) -> None:
         # a list that is scrolled must not move the patient

@@ -58,8 +58,10 @@ class FlatView(QWidget):
         assert self.picture is not None
         left, right, low, high = self.picture.window_mm
         scale = min(self.width() / (right - left), self.height() / (high - low))
-        return scale, self.width() / 2 - scale * (left + right) / 2, (
-            self.height() / 2 + scale * (low + high) / 2
+        return (
+            scale,
+            self.width() / 2 - scale * (left + right) / 2,
+            (self.height() / 2 + scale * (low + high) / 2),
         )
 
     def paintEvent(self, event: QPaintEvent) -> None:
@@ -70,7 +72,7 @@ class FlatView(QWidget):
             corner, other = self.on_widget((left, high)), self.on_widget((right, low))
             painter.setClipRect(QRectF(corner, other))
             painter.setRenderHint(QPainter.RenderHint.Antialiasing, not self.quick)
-            painting = _Painting(painter, self._fit(), self._paths)
+            painting = _Painting(painter, self._fit(), self._paths, self.quick)
             painting.draw(self.picture)
             self._paths = painting.used
         painter.end()
@@ -79,13 +81,13 @@ class FlatView(QWidget):
 class _Painting:
     """Draws shapes with a painter: millimetres go to pixels by ``scale`` and a shift."""
 
-    def __init__(
-        self, painter: QPainter, fit: tuple[float, float, float], paths: Paths
-    ) -> None:
+    def __init__(self, painter: QPainter, fit: tuple[float, float, float], paths: Paths, quick: bool) -> None:
         self.painter = painter
         self.scale, self.dx, self.dy = fit
         self.paths = paths
         self.used: Paths = {}
+        self.quick = quick
+        self.fonts: dict[bool, tuple[QFont, QFontMetricsF]] = {}
 
     def draw(self, picture: FlatPicture) -> None:
         """Draw all shapes, rearmost first."""
@@ -102,13 +104,21 @@ class _Painting:
                 case Arrow():
                     self._arrow(shape)
 
-    def _points(self, points_mm: Array) -> QPolygonF:
+    def _points(self, points_mm: Array) -> list[QPointF]:
         x = (points_mm[:, 0] * self.scale + self.dx).tolist()
         y = (self.dy - points_mm[:, 1] * self.scale).tolist()
-        return QPolygonF([QPointF(a, b) for a, b in zip(x, y, strict=True)])
+        return [QPointF(a, b) for a, b in zip(x, y, strict=True)]
 
     def _area(self, shape: Area) -> None:
         path = self._path(shape)
+        if self.quick:  # thin lines are many times quicker
+            self.painter.setPen(QPen(_colour(shape.line), 0) if shape.line else Qt.PenStyle.NoPen)
+            self.painter.setBrush(_colour(shape.fill) if shape.fill else Qt.BrushStyle.NoBrush)
+            self.painter.drawPath(path)
+            if shape.hatched:
+                self.painter.setBrush(QBrush(_colour(PAPER), Qt.BrushStyle.BDiagPattern))
+                self.painter.drawPath(path)
+            return
         # the line first and the filling over it: only the outer half of the outer line stays
         if shape.line is not None:
             self.painter.setPen(QPen(_colour(shape.line), 2.0 * shape.line_px))
@@ -142,7 +152,7 @@ class _Painting:
         if shape.dashed:
             pen.setStyle(Qt.PenStyle.DashLine)
         self.painter.setPen(pen)
-        self.painter.drawLines(list(self._points(shape.pieces_mm.reshape(-1, 2))))
+        self.painter.drawLines(self._points(shape.pieces_mm.reshape(-1, 2)))
 
     def _polygon(self, shape: Polygon) -> None:
         self.painter.setPen(Qt.PenStyle.NoPen)
@@ -154,11 +164,10 @@ class _Painting:
             self.painter.setBrush(Qt.BrushStyle.NoBrush)
         if shape.line is not None:
             self.painter.setPen(QPen(_colour(shape.line), shape.line_px))
-        self.painter.drawPolygon(self._points(shape.points_mm))
+        self.painter.drawPolygon(QPolygonF(self._points(shape.points_mm)))
 
     def _arrow(self, shape: Arrow) -> None:
-        ends = self._points(np.array([shape.start_mm, shape.end_mm]))
-        start, tip = ends[0], ends[1]
+        start, tip = self._points(np.array([shape.start_mm, shape.end_mm]))
         along = tip - start
         length = max((along.x() ** 2 + along.y() ** 2) ** 0.5, 1e-9)
         along = along / length
@@ -171,24 +180,24 @@ class _Painting:
         self.painter.drawPolygon(QPolygonF([tip, foot + across * 6.5, foot - across * 6.5]))
 
     def _words(self, shape: Words) -> None:
-        font = QFont(self.painter.font())
-        font.setBold(shape.strong)
-        if not shape.strong:
-            font.setPointSizeF(font.pointSizeF() * 0.9)
-        sizes = QFontMetricsF(font)
+        if shape.strong not in self.fonts:
+            font = QFont(self.painter.font())
+            font.setBold(shape.strong)
+            if not shape.strong:
+                font.setPointSizeF(font.pointSizeF() * 0.9)
+            self.fonts[shape.strong] = (font, QFontMetricsF(font))
+        font, sizes = self.fonts[shape.strong]
         wide, high = sizes.horizontalAdvance(shape.text), sizes.height()
-        at = self._points(np.array([shape.at_mm]))[0]
+        (at,) = self._points(np.array([shape.at_mm]))
         x = at.x() - {"left": 0.0, "middle": 0.5, "right": 1.0}[shape.anchor] * wide
-        box = QRectF(x, at.y() - high / 2, wide + 1.0, high)
+        y = at.y() - high / 2.0
         if shape.boxed:
             ground = _colour(PAPER)
             ground.setAlpha(225)
-            self.painter.fillRect(box.adjusted(-2, 0, 2, 0), ground)
-        self.painter.save()
+            self.painter.fillRect(QRectF(x - 2.0, y, wide + 4.0, high), ground)
         self.painter.setFont(font)
         self.painter.setPen(_colour(shape.colour))
-        self.painter.drawText(box, Qt.AlignmentFlag.AlignCenter, shape.text)
-        self.painter.restore()
+        self.painter.drawText(QPointF(x, y + sizes.ascent()), shape.text)
 
 
 def _colour(rgb: Rgb) -> QColor:

@@ -14,7 +14,13 @@ from PySide6.QtWidgets import QApplication
 
 from trainer.app.controller import SessionController
 from trainer.app.display import no_window, surface_format
-from trainer.app.notices import NAME, CautionsDialog, cautions_read, note_cautions_read, on_unforeseen
+from trainer.app.notices import (
+    NAME,
+    CautionsDialog,
+    cautions_read,
+    note_cautions_read,
+    on_unforeseen,
+)
 from trainer.app.window import TrainerWindow
 from trainer.services.workbench import DEMO_CASE
 
@@ -36,8 +42,10 @@ def run(case: str | Path | None = None) -> int:
     app.setStyle("Fusion")  # the same plain style on every system; colours are ours
     before = sys.excepthook
     sys.excepthook = on_unforeseen
+    logging.basicConfig(level=logging.WARNING, format="%(name)s: %(message)s")
     try:
         window = build_window()
+        window.closed.connect(app.quit)
         window.show()
         begin(window, str(case) if case is not None else DEMO_CASE)
         return int(app.exec())

@@ -12,6 +12,7 @@ from PySide6.QtWidgets import (
     QDialog,
     QDialogButtonBox,
     QLabel,
+    QMainWindow,
     QMessageBox,
     QVBoxLayout,
     QWidget,
@@ -69,7 +70,9 @@ def note_cautions_read(settings: QSettings) -> None:
     settings.setValue(SEEN, True)
 
 
-def trouble_box(title: str, what: str, parent: QWidget | None = None, more: str = "") -> QMessageBox:
+def trouble_box(
+    title: str, what: str, parent: QWidget | None = None, more: str = ""
+) -> QMessageBox:
     """A box that says what happened, what is safe and what to do; not shown yet."""
     box = QMessageBox(QMessageBox.Icon.Warning, title, what, parent=parent)
     box.setTextFormat(Qt.TextFormat.PlainText)
@@ -87,12 +90,12 @@ def on_unforeseen(
         sys.__excepthook__(kind, error, trace)
         return
     log.error("unforeseen", exc_info=(kind, error, trace))
-    app = QApplication.instance()
-    if isinstance(app, QApplication):
+    windows = [w for w in QApplication.topLevelWidgets() if isinstance(w, QMainWindow)]
+    if windows:
         box = trouble_box(
             "Something went wrong",
             "The program met an error that it did not foresee. " + SAFE,
-            app.activeWindow(),
+            windows[0],
             "Go on working; if it comes again, start the program anew. The log holds the details: "
             f"{kind.__name__}.",
         )

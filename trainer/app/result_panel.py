@@ -71,7 +71,7 @@ class ResultPanel(QWidget):
         self.reasons.setTextFormat(Qt.TextFormat.PlainText)
         column.addWidget(self.reasons)
         column.addStretch(1)
-        self._hideable = (self.count, self.moves_title, self.table_title, self.table,
+        self._hideable = (self.moves_title, self.table_title, self.table,
                           self.reasons_title, self.reasons)  # fmt: skip
 
     def open_case(self, case: Case) -> None:
@@ -98,6 +98,7 @@ class ResultPanel(QWidget):
             widget.setVisible(self._shown)
         if not self._shown:
             self._headline(HIDDEN_HEADLINE, "hidden")
+            self.count.setText(HIDDEN_TEXT)
             self._show_moves()
             return
         placement, case = self._placement, self._case
@@ -227,7 +228,7 @@ def row_texts(found: StructurePlacement) -> tuple[str, ...]:
             state = "× outside"
         need = (found.required_margin_mm or 0.0) - found.margin_mm
         move = f"{amount(need, '').strip()} {found.way}"
-    sign = "" if found.margin_mm >= 0.0 else "−"
+    sign = "−" if found.margin_mm <= -0.05 else ""
     return (
         state,
         found.structure.name.removeprefix("the "),

@@ -96,6 +96,13 @@ class SceneHolder(QWidget):
             self.scene.look_from(look)
             self._draw()
 
+    def look_at_target(self, placement: Placement) -> None:
+        """Look from the side on which the required structures lie."""
+        if self.scene is not None:
+            from trainer.scene.view import look_at_target
+
+            self.look_from(look_at_target(placement))
+
     def turn(self, sideways_deg: float, up_deg: float) -> None:
         """Walk round the patient."""
         if self.scene is not None:

@@ -6,7 +6,7 @@ import logging
 from functools import partial
 from pathlib import Path
 
-from PySide6.QtCore import QSettings, Qt, QTimer
+from PySide6.QtCore import QSettings, Qt, QTimer, Signal
 from PySide6.QtGui import QAction, QCloseEvent, QKeySequence
 from PySide6.QtWidgets import (
     QFileDialog,
@@ -44,7 +44,15 @@ CAUTION = "Training only – synthetic head, not a medical device"
 
 
 class TrainerWindow(QMainWindow):
-    """Shows one case. Holds widgets and the controller, and no rules."""
+    """Shows one case. Holds widgets and the controller, and no rules.
+
+    Signals
+    -------
+    closed : no value
+        The window is closed and has let go of everything.
+    """
+
+    closed = Signal()
 
     def __init__(
         self,
@@ -59,6 +67,7 @@ class TrainerWindow(QMainWindow):
         self.settings = settings
         self._cases, self._meshes = cases, meshes
         self._head: FlatHead | None = None
+        self._fresh = False  # the 3-D view has not yet been turned to the case's target
         self.controls: ControlPanel | None = None
         self.setWindowTitle(NAME)
         self.setPalette(palette())
@@ -166,12 +175,13 @@ class TrainerWindow(QMainWindow):
             Look.FRONT: "Front",
             Look.RIGHT_SIDE: "Right side",
             Look.LEFT_SIDE: "Left side",
-            Look.THREE_QUARTER: "Three-quarter",
+            Look.RIGHT_FRONT: "Right front",
+            Look.LEFT_FRONT: "Left front",
             Look.BACK: "Behind",
         }
         for number, (look, text) in enumerate(words.items(), 1):
-            on = partial(self.view3d.look_from, look)
-            looks.append(add(view_menu, f"look-{look}", text, f"Ctrl+{number}", on))
+            go = partial(self.view3d.look_from, look)
+            looks.append(add(view_menu, f"look-{look}", text, f"Ctrl+{number}", go))
         view_menu.addSeparator()
         for name, text, keys, way in (
             ("turn-left", "Walk round to the left", "Alt+Left", (-TURN_DEG, 0.0)),
@@ -205,7 +215,7 @@ class TrainerWindow(QMainWindow):
     # opening ----------------------------------------------------------------------------------
 
     def open_case(self, name_or_path: str) -> bool:
-        """Open a case by name or file; on a fault the message is shown and the case before stays."""
+        """Open a case by name or file; on a fault a message is shown and the case before stays."""
         try:
             bench = open_workbench(name_or_path, self._meshes)
             self.controller.open(bench)
@@ -259,15 +269,14 @@ class TrainerWindow(QMainWindow):
     def _on_case(self, bench: Workbench) -> None:
         case = bench.case
         self.title.setText(case.text(case.title))
-        self.request.setText(
-            f"Request: {case.text(case.request)}  Aim: {case.text(case.aim)}"
-        )
+        self.request.setText(f"Request: {case.text(case.request)}  Aim: {case.text(case.aim)}")
         self.controls = ControlPanel(bench.unit)
         self.controls.moved.connect(self._on_moved)
         self.controls_place.setWidget(self.controls)
         self._head = FlatHead(bench.meshes)
         self.result.open_case(case)
         self.view3d.show_head(bench.meshes, bench.unit)
+        self._fresh = True
         self.actions_by_name["inside"].setChecked(case.level <= GUIDED_LEVEL)
         self.actions_by_name["over"].setEnabled(True)
         self._show_state()
@@ -287,6 +296,7 @@ class TrainerWindow(QMainWindow):
         bench = self.controller.bench
         if bench is not None:
             self.view3d.show_head(bench.meshes, bench.unit)
+            self._fresh = True
             self._draw_soon.start()
 
     def _on_steps(self, undo: bool, redo: bool) -> None:
@@ -319,6 +329,9 @@ class TrainerWindow(QMainWindow):
                 moving,
             )
         self.view3d.show_placement(placement, steps, self.look_inside, moving)
+        if self._fresh:
+            self.view3d.look_at_target(placement)
+            self._fresh = False
 
     def _show_state(self) -> None:
         words = ["look inside on" if self.look_inside else "look inside off"]
@@ -376,3 +389,4 @@ class TrainerWindow(QMainWindow):
         self.controller.close()
         self.view3d.shut()
         super().closeEvent(event)
+        self.closed.emit()

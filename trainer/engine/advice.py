@@ -283,12 +283,16 @@ def _pairs(bench: _Bench, setup: Setup) -> list[dict[str, float | str]]:
         va, vb = (g.ravel() for g in np.meshgrid(grid_a, grid_b, indexing="ij"))
         lack = -rough.slack(setup, {a: va, b: vb})
         moved = np.abs(va - getattr(setup, a)) + np.abs(vb - getattr(setup, b))
-        # a rough grid may step over a narrow window: keep near misses too
         spacing = max(np.diff(grid_a).max(initial=0), np.diff(grid_b).max(initial=0))
-        near = lack <= 0.75 * spacing
-        if near.any():
-            i = int(np.argmin(np.where(near, moved + 0.5 * lack, np.inf)))
-            hits.append((float(moved[i]), a, b, float(va[i]), float(vb[i])))
+        works = lack <= 0.0
+        if works.any():
+            i = int(np.argmin(np.where(works, moved, np.inf)))
+        else:
+            # a rough grid may step over a narrow window: look closely where least is lacking
+            i = int(np.argmin(lack))
+            if lack[i] > spacing:
+                continue
+        hits.append((float(moved[i] + max(0.0, lack[i])), a, b, float(va[i]), float(vb[i])))
     found = [
         best
         for _, a, b, x, y in sorted(hits)[:CLOSE_LOOKS]

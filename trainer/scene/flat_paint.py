@@ -50,7 +50,9 @@ def paint(picture: FlatPicture, size_px: int) -> NDArray[np.uint8]:
                 if line is not None:
                     stroke = max(1, round(line_px * FINER * 2))
                     for loop in seen.loops:
-                        draw.line(at(np.vstack([loop, loop[:1]]) + shift), line, stroke, joint="curve")
+                        draw.line(
+                            at(np.vstack([loop, loop[:1]]) + shift), line, stroke, joint="curve"
+                        )
                 if fill is not None or hatched:
                     mask = Image.new("1", (width, height))
                     fill_mask = ImageDraw.Draw(mask)

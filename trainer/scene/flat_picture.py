@@ -117,7 +117,7 @@ class Polygon:
 
 @dataclass(frozen=True, slots=True)
 class Words:
-    """Text at a place. ``anchor`` is the part of the text that stands there: left, middle, right."""
+    """Text at a place. ``anchor``: what part of it stands there, left, middle or right."""
 
     at_mm: tuple[float, float]
     text: str
@@ -195,9 +195,7 @@ class FlatHead:
             held = self._seen[key] = (state, self._look(bent, step.rotation, view))
         return held[1][0]
 
-    def _outlines(
-        self, name: str, shape: Surface, step: RigidTransform, view: Flat
-    ) -> list[Seen]:
+    def _outlines(self, name: str, shape: Surface, step: RigidTransform, view: Flat) -> list[Seen]:
         key, state = (name, view), step.rotation.tobytes()
         held = self._seen.get(key)
         if held is None or held[0] != state:
@@ -283,9 +281,7 @@ def _inner(view: Flat, head: FlatHead, steps: Chain) -> list[Shape]:
     areas: list[tuple[int, Shape]] = []
     for frame, parts in head.inner.items():
         shift = to_picture(frame_step(steps, frame).translation_mm, view)
-        for part, (seen, triangles) in zip(
-            parts, head.seen_inner(frame, steps, view), strict=True
-        ):
+        for part, (seen, triangles) in zip(parts, head.seen_inner(frame, steps, view), strict=True):
             fill, line = colours[part.tissue]
             area = Area(seen, shift, fill, line, 1.0, triangles=triangles)
             areas.append((order[part.tissue], area))
@@ -432,7 +428,7 @@ def _scale(window: tuple[float, float, float, float]) -> list[Shape]:
 
 
 def _letters(view: Flat, window: tuple[float, float, float, float]) -> list[Shape]:
-    left, right, low, high = window
+    left, right, _, high = window
     at_left, at_right = LETTERS[view]
     v = high - 6.5
     return [

@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -61,7 +62,7 @@ class Outline:
     near_lines: Array
 
 
-def surface(parts: Sequence[tuple[Array, NDArray[np.int32]]]) -> Surface:
+def surface(parts: Sequence[tuple[NDArray[np.floating[Any]], NDArray[np.int32]]]) -> Surface:
     """The parts with their edges paired; each is corners (n, 3) [mm] and triangles (m, 3)."""
     starts = np.cumsum([0, *(len(v) for v, _ in parts)])[:-1]
     vertices = np.concatenate([np.asarray(v, float) for v, _ in parts])
@@ -111,7 +112,7 @@ def outlines(shape: Surface, rotation: Array, view: Flat) -> list[Outline]:
 
 
 def facing_triangles(shape: Surface, rotation: Array, view: Flat) -> list[Array]:
-    """For every part the triangles that face the viewer, turned as in `outlines`: (k, 3, 2) [mm]."""
+    """The triangles of every part that face the viewer, turned as in `outlines`: (k, 3, 2) [mm]."""
     flat = shape.vertices_mm @ rotation.T @ AXES[view].T
     seen = shape.faces[_facing(flat, shape.faces)]
     part_of = np.searchsorted(shape.starts, seen[:, 0], side="right") - 1
@@ -142,7 +143,8 @@ def closed_loops(start: Ints, end: Ints) -> list[Ints]:
         to_end = to_end + to_end[jump]
         jump = jump[jump]
     order = np.lexsort((-to_end, head))
-    return np.split(order, np.flatnonzero(np.diff(head[order])) + 1)
+    ends = (np.flatnonzero(np.diff(head[order])) + 1).tolist()
+    return [order[a:b] for a, b in zip([0, *ends], [*ends, n], strict=True)]
 
 
 def covered_area_mm2(seen: Outline) -> float:

@@ -21,7 +21,7 @@ from trainer.scene.flat_paint import font, paint
 from trainer.scene.flat_picture import TITLES, FlatHead, flat_picture
 from trainer.scene.outlines import Flat
 from trainer.scene.palette import GROUND, INSIDE, MISSED, PAPER, QUIET_TEXT, TEXT, Rgb
-from trainer.scene.view import TrainerScene
+from trainer.scene.view import TrainerScene, look_at_target
 from trainer.scene.vtk_frames import Look
 
 Image3 = NDArray[np.uint8]
@@ -65,15 +65,18 @@ def render_scene(
     unit: Unit,
     placement: Placement,
     look_inside: bool = True,
-    look: Look = Look.THREE_QUARTER,
+    look: Look | None = None,
     size_px: tuple[int, int] = (640, 640),
 ) -> Image3:
-    """Only the 3-D view, off screen: (h, w, 3) uint8."""
+    """Only the 3-D view, off screen: (h, w, 3) uint8.
+
+    Without ``look`` from the front of the side of the required structures.
+    """
     plotter = pyvista.Plotter(off_screen=True, window_size=list(size_px), lighting="none")
     try:
         scene = TrainerScene(plotter, meshes, unit)
         scene.show(placement, chain_of(meshes.head, unit, placement.setup), look_inside)
-        scene.look_from(look)
+        scene.look_from(look or look_at_target(placement))
         shot = plotter.screenshot(return_img=True)
         scene.close()
     finally:
@@ -87,7 +90,7 @@ def render_case(
     case: Case,
     placement: Placement,
     look_inside: bool = True,
-    look: Look = Look.THREE_QUARTER,
+    look: Look | None = None,
     width_px: int = 1280,
 ) -> Image3:
     """The 3-D view and both flat views with title, result and caution: (h, w, 3) uint8.
@@ -121,9 +124,7 @@ def render_case(
     return np.asarray(page, np.uint8)
 
 
-def save_picture(
-    bench: Bench, setup: Setup, path: Path, look_inside: bool = True
-) -> None:
+def save_picture(bench: Bench, setup: Setup, path: Path, look_inside: bool = True) -> None:
     """Write the picture of a setup as PNG.
 
     Raises

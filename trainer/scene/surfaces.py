@@ -15,9 +15,9 @@ from trainer.scene.palette import Rgb, unit_rgb
 
 Array = NDArray[np.float64]
 
-# Depth units by which a mark or line is drawn nearer to the viewer than it is: about a millimetre,
-# so that a line on the skin is not swallowed by it; or so far that nothing covers it.
-JUST_OVER, OVER_ALL = -2.0e4, -1.0e7
+# Depth units by which a mark or line is drawn nearer to the viewer than it is: just so much that a
+# line on the skin is not swallowed by it; or so far that nothing covers it.
+JUST_OVER, OVER_ALL = -100.0, -1.0e7
 
 
 def joined(parts: Sequence[DisplayPart]) -> tuple[NDArray[np.float32], NDArray[np.int64]]:
@@ -69,8 +69,8 @@ def actor_for(data: Any, colour: Rgb | None = None, nearer: float = 0.0) -> Any:
     actor = vtkActor()
     actor.SetMapper(mapper)
     shine = actor.GetProperty()
-    shine.SetAmbient(0.25)
-    shine.SetDiffuse(0.8)
+    shine.SetAmbient(0.28)
+    shine.SetDiffuse(0.78)
     shine.SetSpecular(0.0)
     if colour is not None:
         shine.SetColor(*unit_rgb(colour))

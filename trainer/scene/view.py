@@ -39,12 +39,28 @@ from trainer.scene.vtk_frames import (
 
 Array = NDArray[np.float64]
 
-# Lamps that go with the camera: where they stand (right, up, towards the viewer), how strong.
-LAMPS = (((-0.6, 0.8, 1.0), 0.75), ((0.7, 0.1, 1.0), 0.35))
+# The one lamp goes with the camera: where it stands (right, up, towards the viewer). Each further
+# lamp costs a software renderer 4 ms a picture.
+LAMP = (-0.45, 0.6, 1.0)
 LETTER_PX = 20
 NAME_PX = 15
+# Corners of the twelve triangles of a box, corners counted sideways, then back, then up.
+BOX_SIDES = (
+    (0, 2, 1, 1, 2, 3),
+    (4, 5, 6, 5, 7, 6),
+    (0, 1, 4, 1, 5, 4),
+    (2, 6, 3, 3, 6, 7),
+    (0, 4, 2, 2, 4, 6),
+    (1, 3, 5, 3, 7, 5),
+)
 # The scale beside the support: its distance from the midline and its longest mark [mm].
 SCALE_SIDE_MM, SCALE_TOP_MM = 62.0, 100.0
+
+
+def look_at_target(placement: Placement) -> Look:
+    """From the front of the side on which most of the required structures lie."""
+    left = sum(s.structure.centre_mm[0] > 0.0 for s in placement.required)
+    return Look.LEFT_FRONT if 2 * left > len(placement.required) else Look.RIGHT_FRONT
 
 
 class TrainerScene:
@@ -71,9 +87,7 @@ class TrainerScene:
         self._named_at: list[Array] = []
         plotter.set_background(unit_rgb(GROUND))
         plotter.remove_all_lights()
-        for place, strength in LAMPS:
-            lamp = pyvista.Light(light_type="camera light", position=place, intensity=strength)
-            plotter.add_light(lamp)
+        plotter.add_light(pyvista.Light(light_type="camera light", position=LAMP))
         renderer = plotter.renderer
         for actor in self._actors():
             renderer.AddActor(actor)
@@ -82,7 +96,7 @@ class TrainerScene:
         # letters and names follow every move of the camera, just before each picture
         self._observer = renderer.AddObserver("StartEvent", self._place_texts)
         self._renderer = renderer
-        self.look_from(Look.THREE_QUARTER)
+        self.look_from(Look.RIGHT_FRONT)
 
     def _actors(self) -> list[Any]:
         return [
@@ -112,7 +126,8 @@ class TrainerScene:
         self.lights.GetMapper().SetInputData(line_data(self._light_pieces(used, steps, placement)))
         at = np.array([0.0, -self.unit.support_forward_mm, placement.setup.chin_height_mm])
         self.support.SetPosition(*at)
-        self._name_missed(placement, steps, look_inside)
+        # a name that moves is drawn anew in every picture, which costs more than the head
+        self._name_missed(placement, steps, look_inside and not moving)
 
     def look_from(self, look: Look) -> None:
         """Put the camera there."""
@@ -159,8 +174,12 @@ class TrainerScene:
         for text, found in zip(self.names, missed, strict=False):
             step = frame_step(steps, found.structure.frame)
             self._named_at.append(step.rotation @ found.structure.centre_mm + step.translation_mm)
-            text.SetInput(short_name(found))
-            text.GetTextProperty().SetColor(*unit_rgb(state_colour(found)))
+            words, colour = short_name(found), unit_rgb(state_colour(found))
+            # touched only when they differ: VTK makes the letters' image anew at every touch
+            if text.GetInput() != words:
+                text.SetInput(words)
+            if text.GetTextProperty().GetColor() != colour:
+                text.GetTextProperty().SetColor(*colour)
         for number, text in enumerate(self.names):
             text.SetVisibility(visible and number < len(missed))
 
@@ -172,7 +191,7 @@ class TrainerScene:
             text = self.letters[letter]
             text.SetVisibility(at is not None)
             if at is not None:
-                text.SetPosition(*at)
+                _move(text, at[0], at[1])
         taken = [at[1] for at in places.values() if at is not None]
         for text, at_mm in zip(self.names, self._named_at, strict=False):
             x, y = on_screen(place, at_mm, width, height)[0]
@@ -181,8 +200,17 @@ class TrainerScene:
                 y += 4.0
             taken.append(y)
             rightwards = x < width / 2.0
-            text.GetTextProperty().SetJustification(0 if rightwards else 2)
-            text.SetPosition(float(np.clip(x + (10 if rightwards else -10), 4, width - 4)), y)
+            justified = 0 if rightwards else 2
+            if text.GetTextProperty().GetJustification() != justified:
+                text.GetTextProperty().SetJustification(justified)
+            _move(text, float(np.clip(x + (10 if rightwards else -10), 4, width - 4)), y)
+
+
+def _move(text: Any, x_px: float, y_px: float) -> None:
+    # whole pixels: letters stay sharp, and small shifts cost nothing
+    at = (float(round(x_px)), float(round(y_px)))
+    if tuple(text.GetPosition()) != at:
+        text.SetPosition(*at)
 
 
 def _text(words: str, size_px: int, colour: Rgb) -> Any:
@@ -211,8 +239,7 @@ def _support_block() -> Any:
         signs = np.array([[i, j, k] for k in (0, 1) for j in (-1, 1) for i in (-1, 1)], float)
         box = signs * [x, y, 1.0]
         box[:, 2] = np.where(signs[:, 2] > 0, high, low)
-        sides = np.array([[0, 2, 1], [1, 2, 3], [4, 5, 6], [5, 7, 6], [0, 1, 4], [1, 5, 4],
-                          [2, 6, 3], [3, 6, 7], [0, 4, 2], [2, 4, 6], [1, 3, 5], [3, 7, 5]])  # fmt: skip
+        sides = np.array(BOX_SIDES).reshape(12, 3)
         # every side has corners of its own, so that edges stay sharp
         corners.append(box[sides].reshape(-1, 3))
         faces.append(np.arange(36).reshape(12, 3) + 36 * number)

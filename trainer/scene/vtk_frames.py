@@ -40,7 +40,8 @@ class Look(StrEnum):
     FRONT = "front"
     RIGHT_SIDE = "right side"
     LEFT_SIDE = "left side"
-    THREE_QUARTER = "three-quarter"
+    RIGHT_FRONT = "right front"
+    LEFT_FRONT = "left front"
     BACK = "back"
 
 
@@ -49,7 +50,8 @@ TOWARDS_CAMERA: dict[Look, tuple[float, float, float]] = {
     Look.FRONT: (0.0, -1.0, 0.0),
     Look.RIGHT_SIDE: (-1.0, 0.0, 0.0),
     Look.LEFT_SIDE: (1.0, 0.0, 0.0),
-    Look.THREE_QUARTER: (-0.62, -0.75, 0.22),
+    Look.RIGHT_FRONT: (-0.62, -0.75, 0.22),
+    Look.LEFT_FRONT: (0.62, -0.75, 0.22),
     Look.BACK: (0.0, 1.0, 0.0),
 }
 

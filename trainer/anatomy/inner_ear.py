@@ -1,0 +1,194 @@
+"""The left inner ear, the ossicles and the nerve's canal, in the mean man's skull frame.
+
+Spaces filled with fluid inside the petrous bone, to be cut out of it; the ossicles are bone in the
+middle ear's air. All points (L, F, U) in mm. Sizes have their sources here; places are led by the
+tympanic cavity (measured on one adult head CT), the rest of them is from memory of ear texts.
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from trainer.anatomy.implicit import (
+    Shape,
+    capsule,
+    cut,
+    ellipsoid,
+    smooth_curve,
+    sphere,
+    sweep,
+    tube,
+    union,
+)
+from trainer.anatomy.sculpt import lfu
+
+Array = NDArray[np.float64]
+
+VESTIBULE_LFU = (28.4, 0.0, 2.0)
+VESTIBULE_RADII_MM = (1.7, 2.9, 2.5)  # about 3 wide, 5 to 6 deep, 5 high: from memory
+# Middle of the base of the snail, and the way from it to the tip: outwards, forwards, a little
+# down (from memory; the axis stands about square to the rear face of the petrous bone).
+COCHLEA_LFU = (24.4, 6.6, 1.4)
+COCHLEA_AXIS_LFU = (0.72, 0.62, -0.30)
+# Turn of the spiral, outer wall's distance from the axis, radius of the tube. The wall makes
+# the basal turn 8.75 (0.31) to 9.2 (0.53) long and 6.5 (0.35) wide (Medan CT study, n = 36, Int.
+# Arch. Otorhinolaryngol. 2018; Escude et al., Audiol. Neurotol. 2006); 2.57 (0.28) turns (Sci.
+# Rep. 2021, 126 ears).
+COCHLEA_TURNS = np.array(
+    [[0, 5.1, 0.85], [45, 4.2, 0.85], [90, 3.55, 0.82], [180, 3.8, 0.80], [270, 2.95, 0.72],
+     [360, 2.65, 0.65], [450, 2.35, 0.60], [540, 2.10, 0.56], [630, 1.85, 0.53], [720, 1.55, 0.50],
+     [810, 1.15, 0.47], [900, 0.75, 0.45]], float
+)  # fmt: skip
+COCHLEA_RISE_MM = 2.3  # with the tubes 3.3 (0.24) high: Medan CT study
+# Radius of the canals' middle lines, from memory: Spoor & Zonneveld 1998; the lateral one is a
+# fifth smaller than the others (micro-CT, 40 bones: Anat. Rec. 2013).
+CANAL_CURVE_MM = {"anterior": 3.2, "posterior": 3.1, "lateral": 2.5}
+CANAL_HALF_MM = 0.68  # bony lumen 1.0 to 1.5 across: from memory
+# Way square to the lateral canal: 109 deg from forwards, 92 from left, 20 from up (Della Santina et
+# al., JARO 2005, 44 labyrinths; their level plane is the infraorbital one, close to Frankfort's).
+LATERAL_NORMAL_LFU = (np.cos(np.radians(92.2)), np.cos(np.radians(108.7)), np.cos(np.radians(19.9)))
+# Nerve canal: 9.84 long, 7.10 wide at its opening, 4.47 high (adult means: Iran. J. Radiol. 2012).
+NERVE_CANAL_LFU = ((23.9, 1.9, 4.2), (20.5, 3.2, 4.0), (17.6, 4.3, 3.8))
+NERVE_CANAL_HALF_WIDTHS_MM, NERVE_CANAL_HALF_HEIGHT_MM = (1.7, 2.4, 3.4), 2.2
+
+
+def inner_ear() -> dict[str, Shape]:
+    """Parts of the left inner ear by id, mean man's skull frame [mm].
+
+    ``inner-ear-left`` is the labyrinth: cochlea, vestibule and canals in one. All are spaces in the
+    petrous bone except ``ossicles-left``, three small bones in the tympanic cavity.
+    """
+    return {
+        "cochlea-left": cochlea(),
+        "vestibule-left": vestibule(),
+        "semicircular-canals-left": semicircular_canals(),
+        "inner-ear-left": labyrinth(),
+        "ossicles-left": ossicles(),
+        "auditory-nerve-canal-left": nerve_canal(),
+    }
+
+
+def cochlea_frame() -> Array:
+    """Unit vectors (3, 3), skull frame: to the spiral's start, a quarter turn on, to the tip.
+
+    The start faces the vestibule; seen from the side the left spiral runs from there downwards,
+    then forwards (from memory: surgical texts).
+    """
+    tip = lfu(COCHLEA_AXIS_LFU)
+    tip = tip / np.linalg.norm(tip)
+    start = lfu(VESTIBULE_LFU) - lfu(COCHLEA_LFU)
+    start -= (start @ tip) * tip
+    start /= np.linalg.norm(start)
+    quarter = np.cross(tip, start)
+    return np.stack([start, quarter if quarter[2] < 0 else -quarter, tip])
+
+
+@lru_cache(maxsize=1)
+def cochlea() -> Shape:
+    """The bony tube of the snail: two and a half turns."""
+    from scipy.interpolate import PchipInterpolator
+
+    turn, wall, half = COCHLEA_TURNS.T
+    fine = np.arange(turn[0], turn[-1] + 1, 15.0)
+    radius = PchipInterpolator(turn, half)(fine)
+    reach = PchipInterpolator(turn, wall)(fine) - radius
+    angle = np.radians(fine)
+    rise = COCHLEA_RISE_MM * fine / turn[-1]
+    local = np.stack([reach * np.cos(angle), reach * np.sin(angle), rise], axis=1)
+    return tube(lfu(COCHLEA_LFU) + local @ cochlea_frame(), radius)
+
+
+def vestibule() -> Shape:
+    """The egg-shaped middle room behind the oval window."""
+    return ellipsoid(lfu(VESTIBULE_LFU), VESTIBULE_RADII_MM)
+
+
+def _loop(
+    first: ArrayLike, middle: ArrayLike, outwards: ArrayLike, across: ArrayLike, radius_mm: float,
+    last: ArrayLike, half_turn_deg: float,
+) -> Shape:  # fmt: skip
+    """A canal from ``first`` round an arc to ``last``, all (L, F, U); wider at its first end."""
+    m, a = np.asarray(outwards, float), np.asarray(across, float)
+    t = np.radians(np.linspace(-half_turn_deg, half_turn_deg, 13))[:, None]
+    arc = np.asarray(middle, float) + radius_mm * (np.cos(t) * m + np.sin(t) * a)
+    path = smooth_curve(lfu(np.vstack([first, arc, np.atleast_2d(last)])), 32)
+    swelling = sphere(lfu(0.6 * np.asarray(first, float) + 0.4 * arc[0]), 0.95)
+    return union(tube(path, CANAL_HALF_MM), swelling, blend_mm=0.6)
+
+
+@lru_cache(maxsize=1)
+def semicircular_canals() -> Shape:
+    """The three canals, nearly square to each other; two of them share a limb."""
+    half = np.sqrt(0.5)
+    up, out_front, out_back = (0.0, 0.0, 1.0), (half, half, 0.0), (half, -half, 0.0)
+    normal = np.array(LATERAL_NORMAL_LFU) / np.linalg.norm(LATERAL_NORMAL_LFU)
+    way = np.array([0.5, -0.87, 0.0])
+    way -= (way @ normal) * normal
+    way /= np.linalg.norm(way)
+    lateral = _loop(
+        (29.3, 0.8, 3.4), (29.7, -2.9, 3.2), way, np.cross(normal, way),
+        CANAL_CURVE_MM["lateral"], (27.8, -1.6, 2.6), 112.0,
+    )  # fmt: skip
+    # the shared limb rises from the vestibule's rear inner corner
+    limb = [(26.9, -3.0, 4.2), (27.8, -1.6, 2.9)]
+    anterior = _loop(
+        (28.9, 1.5, 3.4), (28.9, -1.0, 6.0), up, -np.array(out_front),
+        CANAL_CURVE_MM["anterior"], limb, 112.0,
+    )  # fmt: skip
+    posterior = _loop(
+        (28.2, -1.8, 0.6), (29.3, -5.4, 3.2), out_back, up,
+        CANAL_CURVE_MM["posterior"], limb, 112.0,
+    )  # fmt: skip
+    return union(anterior, posterior, lateral)
+
+
+@lru_cache(maxsize=1)
+def labyrinth() -> Shape:
+    """Cochlea, vestibule and canals as one connected space."""
+    start = lfu(COCHLEA_LFU) + (COCHLEA_TURNS[0, 1] - COCHLEA_TURNS[0, 2]) * cochlea_frame()[0]
+    passage = capsule(start, lfu(VESTIBULE_LFU), COCHLEA_TURNS[0, 2], 1.2)
+    return union(cochlea(), passage, vestibule(), semicircular_canals())
+
+
+def nerve_canal() -> Shape:
+    """The canal of the hearing and facial nerves, from the brain's space to the inner ear."""
+    path = smooth_curve(lfu(NERVE_CANAL_LFU), 9)
+    widths = np.interp(np.linspace(0, 2, 9), range(3), NERVE_CANAL_HALF_WIDTHS_MM)
+    return sweep(path, widths, NERVE_CANAL_HALF_HEIGHT_MM, (0.0, 0.0, 1.0), power=2.4)
+
+
+def ossicles() -> Shape:
+    """Malleus, incus and stapes: 8.1, 5.7 and 2.7 long.
+
+    Malleus: Int. J. Morphol. 2015 (22 bones); incus and stapes: J. Anat. Soc. India 2022 (40 sets).
+    """
+    malleus = union(
+        ellipsoid(lfu((33.9, 2.4, 2.5)), (1.15, 1.2, 1.3)),
+        tube(lfu([(34.0, 2.3, 1.8), (34.6, 2.2, 0.2), (34.9, 2.0, -1.5), (34.5, 1.8, -3.9)]),
+             [0.7, 0.62, 0.55, 0.42]),
+        capsule(lfu((34.6, 2.2, 0.2)), lfu((35.5, 2.2, -0.1)), 0.5, 0.35),
+        blend_mm=0.5,
+    )  # fmt: skip
+    incus = union(
+        ellipsoid(lfu((33.9, 0.1, 2.3)), (0.95, 1.25, 1.3)),
+        capsule(lfu((33.9, -0.6, 2.5)), lfu((34.3, -2.6, 2.8)), 0.85, 0.4),
+        tube(lfu([(33.8, -0.2, 1.6), (33.7, -0.5, 0.0), (33.3, -0.5, -1.6), (32.8, -0.5, -1.7)]),
+             [0.75, 0.55, 0.42, 0.38]),
+        blend_mm=0.5,
+    )  # fmt: skip
+    head, foot = np.array([32.6, -0.5, -1.6]), np.array([30.3, -0.3, -0.2])
+    plate = ellipsoid(lfu(foot), (0.3, 1.35, 0.75))
+    front, rear = foot + [0.1, 0.95, 0.0], foot + [0.1, -0.95, 0.0]
+    bend_front, bend_rear = (head + front) / 2 + [0, 0.45, 0], (head + rear) / 2 - [0, 0.45, 0]
+    stapes = union(
+        sphere(lfu(head), 0.42),
+        tube(smooth_curve(lfu([head, bend_front, front]), 7), 0.27),
+        tube(smooth_curve(lfu([head, bend_rear, rear]), 7), 0.27),
+        plate,
+        blend_mm=0.2,
+    )
+    # a joint's gap keeps malleus and incus apart
+    return union(malleus, cut(incus, ellipsoid(lfu((33.9, 2.4, 2.5)), (1.3, 1.35, 1.45))), stapes)
