@@ -42,14 +42,11 @@ def main() -> int:
 
 def _window():
     from PySide6.QtCore import QSettings
-    from PySide6.QtGui import QSurfaceFormat
     from PySide6.QtWidgets import QApplication
 
-    from trainer.app.display import surface_format
     from trainer.app.main import build_window
     from trainer.app.notices import note_cautions_read
 
-    QSurfaceFormat.setDefaultFormat(surface_format())
     app = QApplication(sys.argv[:1])
     app.setStyle("Fusion")
     window = build_window()
@@ -76,7 +73,7 @@ def _child(began: float) -> int:
             QTimer.singleShot(0, window.close)
 
     def watch() -> None:
-        window.view3d.interactor.frameSwapped.connect(first_picture)
+        window.view3d.canvas.painted.connect(first_picture)
 
     window.show()
     app.processEvents()
@@ -97,7 +94,7 @@ def _changes() -> None:
     window.view3d.build()
     window.open_case(CASE)
     swapped = [0]
-    window.view3d.interactor.frameSwapped.connect(lambda: swapped.__setitem__(0, swapped[0] + 1))
+    window.view3d.canvas.painted.connect(lambda: swapped.__setitem__(0, swapped[0] + 1))
     deadline = time.time() + 2.0
     while time.time() < deadline:
         app.processEvents()

@@ -29,7 +29,7 @@ def build_and_close():
     return window
 main.build_window = build_and_close
 code = main.run()
-print("exit", code, "libraries", "pyvistaqt" in sys.modules)
+print("exit", code, "libraries", "pyvista" in sys.modules)
 """
 
 

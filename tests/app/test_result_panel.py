@@ -5,7 +5,14 @@ from __future__ import annotations
 import pytest
 
 from tests.scene.standin import standin_case
-from trainer.app.result_panel import COLUMNS, HIDDEN_HEADLINE, HIDDEN_TEXT, ResultPanel, ranked, row_texts
+from trainer.app.result_panel import (
+    COLUMNS,
+    HIDDEN_HEADLINE,
+    HIDDEN_TEXT,
+    ResultPanel,
+    ranked,
+    row_texts,
+)
 from trainer.engine.advice import Advice
 from trainer.engine.placement import place
 from trainer.engine.points import pack

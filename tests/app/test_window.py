@@ -8,8 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from PIL import Image
-from PySide6.QtCore import Qt
-from PySide6.QtGui import QImage
+from PySide6.QtCore import QPoint, Qt
 from PySide6.QtWidgets import QMessageBox
 
 from tests.scene.standin import marker_pixels, with_marker
@@ -52,10 +51,7 @@ def window3d(make_window, bench, qtbot):
 
 def shot(window) -> np.ndarray:
     """What the 3-D view shows."""
-    image = window.view3d.interactor.grabFramebuffer()
-    image = image.convertToFormat(QImage.Format.Format_RGB888)
-    rows = np.frombuffer(image.constBits(), np.uint8).reshape(image.height(), -1)
-    return rows[:, : 3 * image.width()].reshape(image.height(), image.width(), 3).astype(int)
+    return window.view3d.canvas.picture[:, :, :3].astype(int)
 
 
 def test_case_title_and_request_are_shown(window) -> None:
@@ -223,6 +219,28 @@ def test_marker_in_the_windows_3d_view(qtbot, window3d) -> None:
         columns = marker_pixels(image)[:, 1]
         assert len(columns) > 20
         assert bool(np.median(columns) > image.shape[1] / 2) is right
+
+
+def test_dragging_and_wheel_move_the_view(qtbot, window3d) -> None:
+    """Dragging to the right turns the patient to the right, the wheel brings the view nearer."""
+    window3d.actions_by_name[f"look-{Look.FRONT}"].trigger()
+    canvas, camera = window3d.view3d.canvas, window3d.view3d.plotter.camera
+    half = camera.GetParallelScale()
+    qtbot.mousePress(canvas, Qt.MouseButton.LeftButton, pos=QPoint(100, 100))
+    qtbot.mouseMove(canvas, QPoint(150, 100))
+    canvas.dragged.emit(-20.0, 0.0)
+    qtbot.mouseRelease(canvas, Qt.MouseButton.LeftButton, pos=QPoint(150, 100))
+    assert camera.GetPosition()[0] < -100.0  # the camera stands more to the patient's right
+    canvas.zoomed.emit(1.1)
+    assert camera.GetParallelScale() == pytest.approx(half / 1.1)
+
+
+def test_the_picture_has_the_widgets_size(qtbot, window3d) -> None:
+    """After the window has been resized the 3-D picture has as many pixels as its place."""
+    with qtbot.waitSignal(window3d.view3d.canvas.resized):
+        window3d.resize(1000, 700)
+    wide, high = window3d.view3d.canvas.size_px()
+    assert window3d.view3d.canvas.picture.shape == (high, wide, 4)
 
 
 def test_look_inside_hides_skull_and_field_actors(qtbot, window3d) -> None:

@@ -167,10 +167,13 @@ def test_turning_keeps_the_head_upright(plotter, meshes, unit) -> None:
     scene.close()
 
 
-@pytest.mark.parametrize(("required", "look"), [
-    (("tooth-48", "canal-right", "tooth-36"), Look.RIGHT_FRONT),
-    (("tooth-36", "canal-left", "tooth-48"), Look.LEFT_FRONT),
-])
+@pytest.mark.parametrize(
+    ("required", "look"),
+    [
+        (("tooth-48", "canal-right", "tooth-36"), Look.RIGHT_FRONT),
+        (("tooth-36", "canal-left", "tooth-48"), Look.LEFT_FRONT),
+    ],
+)
 def test_a_target_is_looked_at_from_its_side(meshes, unit, required, look) -> None:
     """With more on the patient's left the view starts from the left front, else the right."""
     case = replace(standin_case(), required=tuple(Requirement(k, 0.0) for k in required))

@@ -37,6 +37,14 @@ from trainer.anatomy.soft_parts import clear_of, soft_palate, tongue
 
 Array = NDArray[np.float64]
 
+# Triangles at which the thinnest walls and bores show [mm].
+MESH_STEP_MM = {
+    "airway": 0.8,
+    "ostium-left": 0.3,
+    "incisive-canal": 0.3,
+    "mastoid-cells-left": 0.4,
+    "lingual-canal": 0.15,
+}
 # Lining of the nose over its bones [mm]: from memory.
 LINING_MM = 0.9
 # Air keeps off tongue and palate by this much [mm].
@@ -48,8 +56,8 @@ MOUTH_AIR_MM = 1.8
 # are 32.9 (3.7) from the atlas (Bibby & Preston, Am. J. Orthod. 1981); smallest section above the
 # larynx around 320 mm2 (Class I adults: J. Dent. Sci. 2021); windpipe 18 wide in men (from memory).
 THROAT = np.array(
-    [[-8, 21.5, 11.0, 4.0], [-18, 22.0, 14.0, 7.0], [-26, 20.8, 15.0, 6.5], [-36, 18.6, 15.5, 5.6],
-     [-46, 17.0, 16.0, 5.4], [-56, 18.2, 16.5, 6.2], [-68, 19.8, 16.0, 6.2], [-80, 21.0, 16.0, 6.8],
+    [[-8, 21.5, 11.0, 4.0], [-18, 22.0, 14.0, 7.0], [-26, 20.8, 15.5, 6.7], [-36, 18.6, 16.5, 5.9],
+     [-46, 17.2, 17.0, 5.7], [-56, 18.2, 17.0, 6.2], [-68, 19.8, 16.0, 6.2], [-80, 21.0, 16.0, 6.8],
      [-92, 22.5, 14.5, 6.8], [-104, 23.5, 10.0, 7.5], [-114, 22.5, 5.5, 8.5],
      [-122, 21.0, 3.2, 8.8], [-130, 19.5, 7.5, 9.0], [-142, 18.0, 9.0, 9.0],
      [-160, 17.5, 9.0, 9.0], [-190, 14.5, 9.0, 9.0]], float
@@ -60,18 +68,18 @@ AIRWAY_END_UP_MM = -185.0
 OSTIUM_LFU, OSTIUM_HALF_MM = ((15.2, 60.3, -3.6), (10.2, 61.1, -4.5)), 1.2
 # 11.79 (2.50) long, upper end 2.57 (1.25), lower mouth 3.21 wide and 5.13 deep (CBCT, n = 335: Med.
 # Sci. Monit. 2024).
-INCISIVE_LFU = ((0, 81.4, -26.4), (0, 82.8, -31.5), (0, 85.4, -36.0))
+INCISIVE_LFU = ((0, 79.8, -26.0), (0, 81.0, -31.0), (0, 83.2, -36.0))
 INCISIVE_HALF_WIDTHS_MM, INCISIVE_HALF_DEPTHS_MM = (1.28, 1.2, 1.6), (1.28, 1.3, 2.3)
 # 5.81 (2.08) long, 0.87 (0.30) across, above the mental spines (CBCT, n = 320: Int. J. Environ.
 # Res. Public Health 2022).
 LINGUAL_LFU, LINGUAL_HALF_MM = ((0, 74.6, -82.0), (0, 80.4, -83.6)), 0.45
 
 # Mastoid cells 7.9 (2.3) mL with the antrum, 4-14 (CT, 100 bones: J. Laryngol. Otol. 2003).
-CELL_MM, CELL_WALL_MM = 4.8, 0.6
-MASTOID_SHELL_MM = 1.6  # bone left outside the cells: from memory
+CELL_MM, CELL_WALL_MM, CELL_WINDOW_MM = 5.2, 0.7, 0.8
+MASTOID_SHELL_MM = 1.2  # bone left outside the cells: from memory
 LABYRINTH_SHELL_MM = 1.2
 # A cell's middle lies at least this deep in the space for cells, so that no slivers arise.
-LEAST_CELL_MM = 0.8
+LEAST_CELL_MM = 0.4
 
 
 def airway() -> dict[str, Shape]:
@@ -101,14 +109,14 @@ def air_passages() -> Shape:
 
 def _nose() -> Shape:
     """Both nasal passages between the bones' lining, from the nostrils to the rear doors."""
-    inside = box(lfu((0, 66, -3)), (13.5, 26, 27))
+    inside = box(lfu((0, 67.5, -3)), (13.5, 24.5, 27))
     bony = clear_of(common(midface.nasal_cavity(), inside), cranium(), LINING_MM)
     run = smooth_curve(lfu([(6.2, 85, -17), (6.0, 93, -18.5), (6.4, 99, -21.5),
                             (6.8, 101.8, -26)]), 9)  # fmt: skip
     entry = sweep(run, np.linspace(4.2, 3.0, 9), np.linspace(6.0, 3.8, 9), lfu((0, 0.5, 1)))
     entry = clear_of(entry, cranium(), LINING_MM)
     # the wall between the passages goes on in front of the bony one
-    wall = box(lfu((0, 76, -8)), (1.6, 30, 24))
+    wall = box(lfu((0, 75, -8)), (1.9, 31, 24))
     return cut(union(bony, both_sides(entry), blend_mm=2.0), wall, blend_mm=0.6)
 
 
@@ -118,7 +126,7 @@ def throat() -> Shape:
         (0, 46, -14.5), (0, 17, -17), [9.5, 10.5, 13.0, 14.0, 11.0], [8.6, 8.6, 8.4, 8.0, 6.5],
         (0, 0, 1), power=2.3,
     )  # fmt: skip
-    return clear_of(union(behind_nose, _column(), blend_mm=4.0), cranium(), 2.0)
+    return clear_of(union(behind_nose, _column(), blend_mm=4.0), cranium(), LINING_MM)
 
 
 def _column() -> Shape:
@@ -181,12 +189,12 @@ def lingual_canal() -> Shape:
 def mastoid_cells() -> Shape:
     """Air cells of the left mastoid, with the antrum that leads to the middle ear.
 
-    Separate cells with thin walls between, shut in bone; only the antrum opens, into the
-    tympanic cavity.
+    Cells with thin walls between, joined by small windows and shut in bone; only the antrum opens,
+    into the tympanic cavity.
     """
     region = union(
         grow(braincase.mastoid(), -0.5),
-        ellipsoid(lfu((51, -12, 4)), (13.5, 15.0, 12.0)),
+        ellipsoid(lfu((51, -14, 4)), (15, 16.0, 14.0)),
         blend_mm=4.0,
     )
     opening = union(
@@ -205,7 +213,6 @@ def mastoid_cells() -> Shape:
             return d
         q = p[near]
         within = np.maximum(d[near], MASTOID_SHELL_MM + bone.distance(q))
-        within = np.maximum(within, CELL_WALL_MM - opening.distance(q))
         d[near] = np.maximum(within, LABYRINTH_SHELL_MM - ear.distance(q))
         return d
 
@@ -234,17 +241,22 @@ def _seeds(region: Shape) -> Array:
 
 
 def _cell_walls(seeds: Array, hollow: NDArray[np.bool_]) -> Callable[[Array], Array]:
-    """Distance to the walls between cells: negative in a hollow cell, positive elsewhere.
+    """Distance to the walls of the cells: negative in a hollow cell, positive elsewhere.
 
-    Every point belongs to the nearest seed; a wall runs where two seeds are equally near.
+    Every point belongs to the nearest seed; a wall runs where two seeds are equally near, and has a
+    round window on the line between two hollow ones.
     """
     tree = cKDTree(seeds)
 
     def walls(p: Array) -> Array:
         away, number = tree.query(p, k=2)
-        apart = np.linalg.norm(seeds[number[:, 0]] - seeds[number[:, 1]], axis=1)
+        near, other = seeds[number[:, 0]], seeds[number[:, 1]]
+        apart = np.linalg.norm(other - near, axis=1)
         to_wall = (away[:, 1] ** 2 - away[:, 0] ** 2) / (2.0 * apart)
-        depth = np.where(hollow[number[:, 0]], to_wall, -to_wall)
-        return np.asarray(CELL_WALL_MM / 2.0 - depth)
+        cell = CELL_WALL_MM / 2.0 - np.where(hollow[number[:, 0]], to_wall, -to_wall)
+        along = apart / 2.0 - to_wall
+        off_line = np.sqrt(np.maximum(away[:, 0] ** 2 - along**2, 0.0))
+        window = np.where(np.all(hollow[number], axis=1), off_line - CELL_WINDOW_MM, np.inf)
+        return np.asarray(np.minimum(cell, window))
 
     return walls

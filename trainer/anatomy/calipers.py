@@ -13,6 +13,8 @@ Array = NDArray[np.float64]
 
 # Height step between the cuts that look for a breadth or a profile.
 LEVEL_STEP_MM = 1.0
+# Meetings this close are one.
+SAME_MM = 1e-6
 
 
 def hits_mm(mesh: Mesh, start_mm: ArrayLike, way: ArrayLike) -> Array:
@@ -34,7 +36,9 @@ def hits_mm(mesh: Mesh, start_mm: ArrayLike, way: ArrayLike) -> Array:
         v = q @ d / det
         along = np.einsum("ij,ij->i", two, q) / det
         met = (np.abs(det) > 1e-12) & (u >= 0) & (v >= 0) & (u + v <= 1) & (along > 1e-9)
-    return np.sort(along[met])
+    found = np.sort(along[met])
+    # a probe through an edge meets both of its triangles
+    return found[np.diff(found, prepend=-np.inf) > SAME_MM]
 
 
 def cut_mm(mesh: Mesh, through_mm: ArrayLike, normal: ArrayLike) -> Array:

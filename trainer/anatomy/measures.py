@@ -6,12 +6,13 @@ of a `Specimen`. Its norm stands under the same id in `norms.NORMS`.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass
 
 from trainer.anatomy import measures_jaw as jaw
 from trainer.anatomy import measures_skin as skin
 from trainer.anatomy import measures_skull as skull
+from trainer.anatomy import measures_soft as soft
 from trainer.anatomy import measures_teeth as teeth
 from trainer.anatomy.norms import NORMS, Norm
 from trainer.anatomy.specimen import Specimen
@@ -21,12 +22,17 @@ from trainer.models.subject import Sex
 
 @dataclass(frozen=True, slots=True)
 class Measure:
-    """Something to measure. ``unit`` is ``mm``, ``deg``, ``mm3``, ``%`` or empty."""
+    """Something to measure. ``unit`` is ``mm``, ``deg``, ``mm3``, ``g``, ``%`` or empty.
+
+    ``needs`` is a structure that not every built head has; where it is missing, nothing is
+    measured.
+    """
 
     id: str
     name: str
     unit: str
     measure: Callable[[Specimen], float]
+    needs: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +57,8 @@ class Measured:
         return self.norm.holds(self.value, self.sex)
 
 
+PAROTID, THYROID = "parotid-left", "thyroid"
+SUBM, SUBL = "submandibular-gland-left", "sublingual-gland-left"
 MEASURES: tuple[Measure, ...] = (
     # outside
     Measure("head-breadth", "Head breadth", "mm", skin.head_breadth),
@@ -114,6 +122,8 @@ MEASURES: tuple[Measure, ...] = (
     Measure("sn-to-frankfort", "SN to Frankfort", "deg", skull.sn_to_frankfort),
     Measure("palatal-plane", "Palatal plane to Frankfort", "deg", skull.palatal_plane),
     Measure("sna", "SNA", "deg", skull.sna),
+    Measure("snb", "SNB", "deg", skull.snb),
+    Measure("anb", "ANB", "deg", skull.anb),
     Measure("saddle", "N-S-Ar", "deg", skull.saddle),
     Measure("n-s-ba", "N-S-Ba", "deg", skull.nasion_sella_basion),
     Measure("articular-angle", "S-Ar-Go", "deg", skull.articular_angle),
@@ -216,6 +226,24 @@ MEASURES: tuple[Measure, ...] = (
     Measure("hyoid-to-jaw-plane", "Hyoid below jaw plane", "mm", skull.hyoid_below_jaw_plane),
     Measure("dens-below", "Dens tip below Frankfort", "mm", skull.dens_below_frankfort),
     Measure("dens-behind", "Dens tip behind porion", "mm", skull.dens_behind_porion),
+    # soft parts
+    Measure("parotid-length", "Parotid, upright", "mm", soft.extent(PAROTID, 2), PAROTID),
+    Measure("parotid-transverse", "Parotid, fore and aft", "mm", soft.extent(PAROTID, 1), PAROTID),
+    Measure("parotid-mass", "Parotid mass", "g", soft.mass(PAROTID, soft.SOFT_ORGAN), PAROTID),
+    Measure("submandibular-length", "Submandibular gland length", "mm", soft.length(SUBM), SUBM),
+    Measure("submandibular-volume", "Submandibular gland volume", "mm3", soft.volume(SUBM), SUBM),
+    Measure("sublingual-length", "Sublingual gland length", "mm", soft.length(SUBL), SUBL),
+    Measure("sublingual-volume", "Sublingual gland volume", "mm3", soft.volume(SUBL), SUBL),
+    Measure("tongue-mass", "Tongue mass", "g", soft.mass("tongue", soft.MUSCLE), "tongue"),
+    Measure("brain-mass", "Brain mass", "g", soft.mass("brain", soft.BRAIN), "brain"),
+    Measure("thyroid-volume", "Thyroid volume", "mm3", soft.volume(THYROID), THYROID),
+    Measure("thyroid-length", "Thyroid lobe length", "mm", soft.extent(THYROID, 2), THYROID),
+    Measure(
+        "thyroid-top", "Thyroid top below menton", "mm", soft.top_below_menton(THYROID), THYROID
+    ),
+    Measure(
+        "thyroid-end", "Thyroid end below menton", "mm", soft.end_below_menton(THYROID), THYROID
+    ),
     # teeth
     Measure("teeth-crown", "Crown lengths, most off", "%", teeth.farthest_from_table("crown")),
     Measure("teeth-root", "Root lengths, most off", "%", teeth.farthest_from_table("root")),
@@ -284,6 +312,7 @@ MEASURES: tuple[Measure, ...] = (
     Measure("free-20", "Turn at 20 mm, free", "deg", jaw.opening_angle(20.0, "free")),
     Measure("free-45", "Turn at 45 mm, free", "deg", jaw.opening_angle(45.0, "free")),
     Measure("opening-44", "Turn at 44 mm", "deg", jaw.opening_angle(44.0, "hinge")),
+    Measure("largest-opening", "Largest opening of the model", "mm", jaw.largest_opening),
     Measure("condyle-path", "Condyle way at 44 mm", "mm", jaw.condyle_path),
     Measure("condyles-keep", "Condyles apart, change", "mm", jaw.change_between_condyles),
     Measure("incisor-path", "Incisor way when 10 mm are asked", "mm", jaw.incisor_path),
@@ -297,7 +326,12 @@ def measured(specimen: Specimen, measure: Measure) -> Measured:
     return Measured(measure.id, measure.name, measure.unit, value, NORMS[measure.id], specimen.sex)
 
 
+def measurable(structure_ids: Collection[str]) -> tuple[Measure, ...]:
+    """The measures that can be taken on a head with these structures."""
+    return tuple(m for m in MEASURES if m.needs is None or m.needs in structure_ids)
+
+
 def measure_head(head: HeadMeshes) -> tuple[Measured, ...]:
-    """Every measure of `MEASURES` taken on a built head, beside its norm."""
+    """Every measure that can be taken on a built head, beside its norm."""
     specimen = Specimen(head)
-    return tuple(measured(specimen, measure) for measure in MEASURES)
+    return tuple(measured(specimen, m) for m in measurable(head.head.structures.keys()))

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from trainer.anatomy.calipers import angle_deg, cut_mm, fall_deg, from_side_mm, hits_mm
-from trainer.anatomy.jaw import JawModel, mandible_to_skull
+from trainer.anatomy.jaw import GAP_RANGE_MM, JawModel, mandible_to_skull
 from trainer.anatomy.specimen import Specimen
 from trainer.geometry.transforms import apply
 
@@ -21,7 +21,7 @@ Array = NDArray[np.float64]
 MOUTH_REAR_MM, MOUTH_FRONT_MM = 4.0, 4.5
 ROUND = 12  # probes round the canal
 # The mean opening of a population sample: Kordass et al. 2014, 44.3 (7.4).
-LARGEST_OPENING_MM = 44.0
+MEAN_OPENING_MM = 44.0
 
 
 # --- angles and heights ----------------------------------------------------------------------
@@ -275,6 +275,11 @@ def opening_angle(gap_mm: float, model: JawModel) -> Callable[[Specimen], float]
     return measure
 
 
+def largest_opening(s: Specimen) -> float:
+    """The widest opening of the incisors that the jaw's model allows."""
+    return GAP_RANGE_MM[1]
+
+
 def change_between_condyles(s: Specimen) -> float:
     """Change of the distance between the condyles at 10 mm of hinge opening."""
     both = np.stack([s.condyle, s.centre("condyle-right")])
@@ -283,8 +288,8 @@ def change_between_condyles(s: Specimen) -> float:
 
 
 def condyle_path(s: Specimen) -> float:
-    """Straight way of the condyle's centre at the largest opening."""
-    moved = apply(mandible_to_skull(s.sex, LARGEST_OPENING_MM), s.condyle[None])[0]
+    """Straight way of the condyle's centre at 44 mm of opening."""
+    moved = apply(mandible_to_skull(s.sex, MEAN_OPENING_MM), s.condyle[None])[0]
     return float(np.linalg.norm(moved - s.condyle))
 
 

@@ -7,8 +7,6 @@ from __future__ import annotations
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
 from scipy.spatial import ConvexHull
 
 from trainer.anatomy.calipers import breadth_mm, cut_mm, front_line, hits_mm, tape_mm
@@ -23,6 +21,10 @@ Array = NDArray[np.float64]
 ABOVE_EARS_MM = 38.0
 # The auricle ends this far behind the plane of its root [mm], as in the test of the ear's model.
 EAR_ROOT_MM = -1.5
+# In front of this the auricle's rim has run into the temple [mm behind its front root].
+EAR_FRONT_MM = 12.0
+# No auricle reaches farther from its root: six deviations over ANSUR II's mean.
+EAR_REACH_MM = 45.0
 # The neck's tape lies square to the neck, which leans forward by about this.
 NECK_LEAN_DEG = 12.0
 
@@ -103,7 +105,8 @@ def neck_circumference(s: Specimen) -> float:
 
 def ear_length(s: Specimen) -> float:
     """Greatest length of the auricle along its own axis."""
-    return float(np.ptp(_ear(s)[:, 1]))
+    ear = _ear(s)
+    return float(np.ptp(ear[ear[:, 0] > EAR_FRONT_MM, 1]))
 
 
 def ear_breadth(s: Specimen) -> float:
@@ -216,20 +219,11 @@ def _arc(s: Specimen, over_mm: Array) -> float:
 
 
 def _ear(s: Specimen) -> Array:
-    """Corners (n, 3) of the left auricle: forward or back, up, out of its own plane.
+    """Corners (n, 3) of the left auricle: back, up, out of its own plane, from its front root.
 
-    The auricle is what hangs together with the head's outermost corner before the plane of its
-    root. Which corners those are is told in the mean man's ear; lengths are the head's own.
+    Which corners are ear is told in the mean man's ear; lengths are the head's own.
     """
-    mesh = s.surface("skin")
-    v = mesh.vertices_mm
-    rows = np.flatnonzero((v[:, 0] > 55.0) & (np.abs(v[:, 1] - 15.0) < 50.0) & (v[:, 2] > -60.0))
-    own = (head_warp(s.sex).to_mean_man(v[rows]) - ROOT_MM) @ ear_frame()
-    outer = np.zeros(len(v), bool)
-    outer[rows] = (own[:, 2] > EAR_ROOT_MM) & (own[:, 0] > 0.0)
-    edges = np.vstack([mesh.faces[:, [0, 1]], mesh.faces[:, [1, 2]]])
-    edges = edges[outer[edges].all(axis=1)]
-    ones = np.ones(len(edges))
-    _, piece = connected_components(coo_array((ones, (edges[:, 0], edges[:, 1])), (len(v),) * 2))
-    ear = outer & (piece == piece[np.argmax(np.where(outer, v[:, 0], -np.inf))])
-    return np.asarray((v[ear] - ROOT_MM) @ ear_frame())
+    v = s.surface("skin").vertices_mm
+    own = (head_warp(s.sex).to_mean_man(v) - ROOT_MM) @ ear_frame()
+    reach = (own[:, 0] > 0.0) & (own[:, 0] < EAR_REACH_MM) & (np.abs(own[:, 1]) < EAR_REACH_MM)
+    return np.asarray((v[reach & (own[:, 2] > EAR_ROOT_MM)] - ROOT_MM) @ ear_frame())

@@ -25,6 +25,9 @@ Array = NDArray[np.float64]
 
 # The middle of the orbit's mouth in the mean man, and where its cone ends: left, forward, up.
 ORBIT_MOUTH_MM, ORBIT_APEX_MM = (31.0, 74.0, 17.5), (14.5, 36.0, 20.0)
+# The plane of the rim lies this far in front of that middle; the optic canal's width, 4 to 6
+# (from memory).
+RIM_BEFORE_MOUTH_MM, OPTIC_CANAL_MM = 3.5, 6.0
 # The mouth of the orbit looks a little sideways: the way across it.
 ORBIT_ACROSS = np.array([18.0, 8.0, 0.0])
 
@@ -153,6 +156,16 @@ def sna(s: Specimen) -> float:
     return angle_deg((s.mark("sella") - s.nasion)[1:], (s.a_point - s.nasion)[1:])
 
 
+def snb(s: Specimen) -> float:
+    """S-N-B."""
+    return angle_deg((s.mark("sella") - s.nasion)[1:], (s.b_point - s.nasion)[1:])
+
+
+def anb(s: Specimen) -> float:
+    """A-N-B: how far the upper jaw stands before the lower."""
+    return sna(s) - snb(s)
+
+
 def saddle(s: Specimen) -> float:
     """N-S-Ar."""
     sella = s.mark("sella")
@@ -200,9 +213,19 @@ def orbit_height(s: Specimen) -> float:
 
 
 def orbit_depth(s: Specimen) -> float:
-    """From the plane of the rim to where the cone has shrunk to the optic canal."""
-    mouth, apex = _orbit(s, ORBIT_MOUTH_MM), _orbit(s, ORBIT_APEX_MM)
-    return float(np.linalg.norm(mouth - [0.0, 3.5, 0.0] - apex))
+    """From the plane of the rim back to where the cone has shrunk to the optic canal."""
+    skull, mouth = s.surface("skull"), _orbit(s, ORBIT_MOUTH_MM)
+    back = _orbit(s, ORBIT_APEX_MM) - mouth
+    back = back / np.linalg.norm(back)
+    one = np.cross(back, [0.0, 0.0, 1.0])
+    two = np.cross(back, one)
+    turns = np.arange(8) * np.pi / 4.0
+    for depth in np.arange(36.0, 60.0, 0.5):
+        ways = (np.cos(t) * one + np.sin(t) * two for t in turns)
+        met = [hits_mm(skull, mouth + depth * back, way) for way in ways]
+        if np.median([m[0] if len(m) else np.inf for m in met]) < OPTIC_CANAL_MM / 2.0:
+            return float(depth + RIM_BEFORE_MOUTH_MM)
+    return float("nan")
 
 
 def globe_diameter(s: Specimen) -> float:

@@ -1,7 +1,7 @@
 """Measures of the teeth: sizes against the table, arches, bite and angles.
 
 Each function takes a `Specimen` and returns one number [mm, deg, % or none]. Sizes are taken from
-the built surfaces in each tooth's own axes.
+the built surfaces in each tooth's own axes, heights of cusps from its solid.
 """
 
 from __future__ import annotations
@@ -26,6 +26,9 @@ Kind = Literal["crown", "root", "mesiodistal", "buccolingual"]
 
 LEFT_TEETH = tuple(fdi for fdi in ALL_TEETH if not is_right(fdi))
 
+# Where a tip is looked for: a grid of so many steps round the surface's, then a finer one.
+TIP_GRID, TIP_STEPS_MM = np.arange(-4.0, 5.0), (0.16, 0.04, 0.01)
+
 
 # --- sizes -----------------------------------------------------------------------------------
 
@@ -43,8 +46,7 @@ def sizes_mm(s: Specimen, fdi: int, kind: Kind) -> list[tuple[float, float]]:
     if kind == "buccolingual":
         return [(float(np.ptp(crown[:, 1])), size.bl_mm)]
     if kind == "crown":
-        tip = in_tooth_axes(tooth, s.tip(fdi)[None])[0]
-        return [(float(tip[2]), size.crown_mm)]
+        return [(_height_at(tooth, in_tooth_axes(tooth, s.tip(fdi)[None])[0]), size.crown_mm)]
     return list(zip(_roots(tooth, own), size.root_mm, strict=True))
 
 
@@ -75,6 +77,32 @@ def teeth_on_the_wrong_side(s: Specimen) -> float:
     """How many teeth of quadrants 1 and 4 are not at negative x, or of 2 and 3 not at positive."""
     centre = {fdi: s.centre(f"tooth-{fdi}")[0] for fdi in ALL_TEETH}
     return float(sum((x < 0.0) != is_right(fdi) for fdi, x in centre.items()))
+
+
+def _height_at(tooth: Tooth, tip_mm: Array) -> float:
+    """Height of the tooth above its neck round a tip in its own axes, on the solid itself [mm].
+
+    The built surface is too coarse for a sharp tip: it may end a quarter millimetre off.
+    """
+    around = tip_mm
+    for step_mm in TIP_STEPS_MM:
+        x, y = (g.ravel() for g in np.meshgrid(TIP_GRID * step_mm, TIP_GRID * step_mm))
+        foot = around + np.stack([x, y, 0.0 * x], axis=1)
+        low, high = foot[:, 2] - 8.0 * step_mm, foot[:, 2] + 8.0 * step_mm
+        for _ in range(9):
+            foot[:, 2] = (low + high) / 2.0
+            inside = tooth.solid(_from_tooth_axes(tooth, foot)) < 0.0
+            low, high = np.where(inside, foot[:, 2], low), np.where(inside, high, foot[:, 2])
+        foot[:, 2] = low
+        around = foot[np.argmax(low)]
+    return float(around[2])
+
+
+def _from_tooth_axes(tooth: Tooth, own_mm: Array) -> Array:
+    """The inverse of `in_tooth_axes`."""
+    distal_first = tooth.fdi // 10 in (2, 4)
+    sign = np.array([-1.0 if distal_first else 1.0, 1.0, 1.0])
+    return np.asarray((own_mm * sign) @ tooth.rotation.T + tooth.origin_mm)
 
 
 def _roots(tooth: Tooth, own: Array) -> list[float]:

@@ -32,7 +32,7 @@ class Norm:
     """A published figure.
 
     ``mean``, ``sd`` (standard deviation), ``low`` and ``high`` (published range) are one number or
-    (man, woman); what is not published is ``None``.
+    (man, woman); what is not published is ``None``. A range may have a lower end only.
     """
 
     source: str
@@ -48,10 +48,11 @@ class Norm:
         return None if mean is None or sd is None else (value - mean) / sd
 
     def holds(self, value: float, sex: Sex) -> bool | None:
-        """Whether a value lies in the range or, without one, within two SD; ``None`` without either."""
+        """Whether a value lies in the range, or else within two SD; ``None`` without either."""
         low, high = figure(self.low, sex), figure(self.high, sex)
-        if low is not None and high is not None:
-            return low <= round(value, SHOWN) <= high
+        if low is not None:
+            shown = round(value, SHOWN)
+            return low <= shown and (high is None or shown <= high)
         off = self.deviations(value, sex)
         return None if off is None else abs(off) <= 2.0
 
@@ -67,7 +68,9 @@ def _mean(mean: Figure, sd: Figure | None, mark: Mark, source: str) -> Norm:
     return Norm(source, mark, mean, sd)
 
 
-def _span(low: Figure, high: Figure, mark: Mark, source: str, mean: Figure | None = None) -> Norm:
+def _span(
+    low: Figure, high: Figure | None, mark: Mark, source: str, mean: Figure | None = None
+) -> Norm:
     return Norm(source, mark, mean, None, low, high)
 
 
@@ -154,9 +157,11 @@ SKULL = {
     "sn-to-frankfort": _mean(6.7, 3.1, C, "Nepalese study (n = 238); POJ 2021: 7.2 (2.5)"),
     "palatal-plane": _mean(-1.0, 3.0, M, "0 to -2: Ricketts / Downs teaching; one CT -2.9"),
     "sna": _mean(82.0, 3.0, M, "Steiner 1953"),
+    "snb": _mean(80.0, 3.0, M, "Steiner 1953"),
+    "anb": _mean(2.0, 3.0, M, "Steiner 1953"),
     "saddle": _mean(123.0, 5.0, M, "Bjork / Jarabak"),
     "n-s-ba": _mean(130.0, 5.0, M, "cranial base literature; one CT 124"),
-    "articular-angle": _mean(143.0, 6.0, M, "Bjork"),
+    "articular-angle": _mean(143.0, 6.0, M, "Bjork / Jarabak"),
 }
 SPACES = {
     "sinus-height": _mean((34.8, 33.2), None, C, "Australasian Orthod. J. 2025; others 30 to 47"),
@@ -187,6 +192,24 @@ SPACES = {
     "hyoid-to-jaw-plane": _span(12.0, 18.0, M, "no single source"),
     "dens-below": _mean(21.5, None, CT, ONE_HEAD),
     "dens-behind": _mean(3.0, None, CT, ONE_HEAD),
+}
+ICRP = "ICRP 89"
+SOFT = {
+    "parotid-length": _span(41.0, 53.0, C, "Nigerian sonographic biometry (n = 400)", 47.0),
+    "parotid-transverse": _span(37.0, 38.0, C, "Nigerian sonographic biometry (n = 400)"),
+    "parotid-mass": _mean(25.0, None, M, ICRP),
+    "submandibular-length": _mean(32.6, None, C, "ultrasound study (n = 100)"),
+    "submandibular-volume": _mean(7100.0, 2500.0, C, "ultrasound study (n = 100); CT 8.1 (2.6) mL"),
+    "sublingual-length": _mean(40.0, None, M, "ICRP 89 / Gray"),
+    "sublingual-volume": _span(2000.0, 3000.0, M, "ICRP 89 / Gray"),
+    "tongue-mass": _mean((73.0, 60.0), None, M, ICRP),
+    "brain-mass": _mean((1450.0, 1300.0), None, M, ICRP),
+    "thyroid-volume": _span(
+        15000.0, 25000.0, C, "University of Virginia thyroid ultrasound course 2013, as 15-25 g"
+    ),
+    "thyroid-length": _span(40.0, 60.0, C, "University of Virginia thyroid ultrasound course 2013"),
+    "thyroid-top": _mean(30.0, 10.0, D, "from hyoid and larynx, head neutral; weak"),
+    "thyroid-end": _mean(80.0, 12.0, D, "from hyoid and larynx, head neutral; weak"),
 }
 JAW = {
     "fma": _mean(25.0, 5.0, C, "dental reference page (low authority); Tweed / Downs from memory"),
@@ -224,7 +247,7 @@ JAW = {
     "m3-to-canal": _mean(2.9, None, C, "women: Peruvian CBCT study (Odontos)"),
     "m2-to-canal": _mean((4.0, 2.9), None, C, "Peruvian CBCT study (Odontos)"),
     "m1-to-canal": _span(
-        (4.0, 2.9), 99.0, C, "not less than at the second molar: Littner et al., J. Endod. 1987"
+        (4.0, 2.9), None, C, "not less than at the second molar: Littner et al., J. Endod. 1987"
     ),
     "pm2-to-canal": _mean(5.5, None, C, "Peruvian CBCT study; Galen Med. J. 2025"),
     "canal-to-border": _span(8.0, 10.0, M, "no single source"),
@@ -234,7 +257,7 @@ JAW = {
     "canal-buccal-pm2": _mean(2.6, None, C, ENDODONT),
     "canal-lingual-pm2": _mean(3.8, None, C, ENDODONT),
     "canal-lingual-m1": _mean(1.7, None, C, ENDODONT),
-    "canal-cover": _span(0.0, 99.0, D, "the canal lies in bone all the way"),
+    "canal-cover": _span(0.0, None, D, "the canal lies in bone all the way"),
     "foramen-to-midline": _mean(25.2, 3.5, C, "Medicina 2026; Int. J. Dent. 2016: 25.5-25.9"),
     "foramen-to-border": _mean(13.3, 2.3, C, "Int. J. Dent. 2016; others 12.3 and 13.7"),
     "foramen-to-crest": _mean(12.3, 4.0, C, "Medicina 2026; Int. J. Dent. 2018: 11.2"),
@@ -250,6 +273,9 @@ JAW = {
     "free-20": _mean(15.0, None, D, FREE),
     "free-45": _mean(34.0, None, D, FREE),
     "opening-44": _mean(32.2, 6.0, C, KORDASS),
+    "largest-opening": _mean(
+        (51.3, 44.3), (8.3, 6.7), C, "Indian study (n = 894); others 50.6 to 56.6 / 48.5 to 49.6"
+    ),
     "condyle-path": _mean(14.5, 4.2, C, KORDASS),
     "condyles-keep": _span(0.0, 0.01, D, "the jaw is rigid"),
     "incisor-path": _mean(10.0, None, D, "what was asked for"),
@@ -290,4 +316,4 @@ TEETH = {
     "l6-to-jaw-plane": _mean((35.8, 32.1), (2.6, 1.9), M, COGS),
     "u6-off-starter": _span(0.0, 2.0, D, "constructed landmark set; 2 mm is this project's bound"),
 }
-NORMS: dict[str, Norm] = {**OUTSIDE, **SKULL, **SPACES, **JAW, **TEETH}
+NORMS: dict[str, Norm] = {**OUTSIDE, **SKULL, **SPACES, **SOFT, **JAW, **TEETH}

@@ -32,6 +32,16 @@ from trainer.anatomy.spine import cervical_column
 
 Array = NDArray[np.float64]
 
+# Triangles at which the parts look smooth [mm].
+MESH_STEP_MM = {
+    "brain": 2.0,
+    "tongue": 1.2,
+    "soft-palate": 0.8,
+    "parotid-left": 1.2,
+    "submandibular-gland-left": 0.8,
+    "sublingual-gland-left": 0.6,
+    "thyroid": 1.0,
+}
 # Masses over densities: tongue 73 g (from memory: ICRP 89) of muscle 1.05 g/cm3 (ICRU 44).
 TONGUE_MM3 = 69500.0
 # Brain 1450 g (from memory: ICRP 89) of 1.04 g/cm3 (ICRU 44); the rest of the braincase is fluid.
@@ -39,6 +49,7 @@ BRAIN_MM3 = 1394000.0
 BRAIN_GAP_MM = 0.4
 # Bone that a soft part lies against stays this far away [mm]: common sense, no source.
 BONE_GAP_MM = 0.6
+ORGAN_GAP_MM = 0.4  # between neighbouring organs: likewise
 PAROTID_DEPTH_MM = 2.5  # skin and fat over the parotid: from memory
 
 
@@ -87,7 +98,7 @@ def under_skin(shape: Shape, depth_mm: float) -> Shape:
 @lru_cache(maxsize=1)
 def brain() -> Shape:
     """What fills the braincase, a little inside its walls; the saddle's surroundings left out."""
-    space = cut(grow(inner_vault(), -BRAIN_GAP_MM), box(lfu((0, 25, 8)), (19, 16, 15)))
+    space = cut(grow(inner_vault(), -BRAIN_GAP_MM), box(lfu((0, 24, 8)), (23, 19, 18)))
     return clear_of(space, cranium(), BRAIN_GAP_MM)
 
 
@@ -104,15 +115,16 @@ TONGUE = [
     # sides, inside the teeth and above the floor of the mouth
     (13.6, 72, -52), (16.0, 62, -46), (17.5, 52, -45), (20, 42, -48), (18.5, 60, -55),
     (21.5, 50, -56), (24, 40, -59), (21.5, 32, -66), (15.0, 66, -61), (18.5, 54, -63),
-    (21.0, 44, -66), (13.0, 60, -70), (14.5, 50, -74), (16.5, 38, -77), (15.5, 58, -81),
-    (16, 48, -82),
+    (21.0, 44, -66), (13.0, 60, -70), (14.5, 50, -74), (18.5, 38, -77), (17, 58, -81),
+    (18.5, 48, -81), (13, 64, -57), (19, 44, -79),
 ]  # fmt: skip
 
 
 @lru_cache(maxsize=1)
 def tongue() -> Shape:
     """The tongue with its root, its back near the palate and its tip behind the lower incisors."""
-    return star(TONGUE_CENTER, TONGUE, midline=True)
+    body = star(TONGUE_CENTER, TONGUE, midline=True)
+    return clear_of(body, both_sides(sublingual_gland()), ORGAN_GAP_MM)
 
 
 SOFT_PALATE = [(41.6, -28.8), (36.5, -31.5), (31.0, -37.0), (27.0, -44.5), (24.8, -54.0)]
@@ -120,8 +132,8 @@ SOFT_PALATE = [(41.6, -28.8), (36.5, -31.5), (31.0, -37.0), (27.0, -44.5), (24.8
 
 def soft_palate() -> Shape:
     """The soft palate hanging from the hard one, with the uvula: 35 long, 8 thick (from memory)."""
-    path = smooth_curve([(0, -f, u) for f, u in SOFT_PALATE], 13)
-    along = np.linspace(0, 1, 13)
+    path = smooth_curve([(0, -f, u) for f, u in SOFT_PALATE], 10)
+    along = np.linspace(0, 1, 10)
     wide = np.interp(along, [0, 0.3, 0.6, 0.8, 1], [10.5, 11.5, 11.0, 7.0, 3.6])
     thick = np.interp(along, [0, 0.3, 0.6, 0.8, 1], [2.2, 3.6, 4.0, 3.7, 3.0])
     # half heights are measured square to the path in the midline plane
@@ -138,14 +150,14 @@ def parotid() -> Shape:
     down, knots = np.linspace(0, 1, 9), [0.0, 0.3, 0.6, 1.0]
     plate = sweep(
         smooth_curve(lfu([(62, 14, -12), (60.0, 15, -27), (56.5, 16, -42), (53.0, 15, -52)]), 9),
-        5.0, np.interp(down, knots, [11, 17, 17.5, 10]), lfu((0.35, 1, 0)), power=2.6,
+        4.4, np.interp(down, knots, [11, 17, 17.5, 10]), lfu((0.35, 1, 0)), power=2.6,
     )  # fmt: skip
     deep = sweep(
-        smooth_curve(lfu([(53, 1.5, -19), (50.5, 1.0, -30), (49.5, 1.5, -42), (49, 4, -52)]), 9),
-        np.interp(down, knots, [9.0, 12.5, 12.5, 7.0]),
-        np.interp(down, knots, [6.0, 9.5, 9.5, 6.0]), lfu((0, 1, 0)), power=2.5,
+        smooth_curve(lfu([(52, 2.5, -18), (49.5, 2.0, -29), (48.5, 2.5, -41), (48, 5, -51)]), 9),
+        np.interp(down, knots, [11.0, 15.5, 15.5, 9.0]),
+        np.interp(down, knots, [7.0, 10.8, 10.8, 7.5]), lfu((0, 1, 0)), power=2.5,
     )  # fmt: skip
-    whole = under_skin(union(plate, deep, blend_mm=5.0), PAROTID_DEPTH_MM)
+    whole = under_skin(union(plate, deep, blend_mm=7.0), PAROTID_DEPTH_MM)
     bones = union(cranium(), mandible_body(), cervical_column())
     return clear_of(whole, bones, BONE_GAP_MM)
 
@@ -160,8 +172,9 @@ def submandibular_gland() -> Shape:
     side = np.cross(along, [0.0, 0.0, 1.0])
     side /= np.linalg.norm(side)
     axes = np.stack([along, side, np.cross(along, side)], axis=1)
-    gland = ellipsoid(lfu((26.0, 34.5, -77.0)), (16.3, 8.9, 11.2), axes, power=2.3)
-    return clear_of(gland, mandible_body(), BONE_GAP_MM)
+    gland = ellipsoid(lfu((27.0, 34.0, -77.5)), (16.3, 8.9, 11.2), axes, power=2.3)
+    beside = union(tongue(), sublingual_gland())
+    return clear_of(clear_of(gland, mandible_body(), BONE_GAP_MM), beside, ORGAN_GAP_MM)
 
 
 def sublingual_gland() -> Shape:

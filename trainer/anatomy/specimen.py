@@ -161,6 +161,12 @@ class Specimen:
         return _rearmost(front_line(self.skull_profile, u - 10.0, u - 2.0))
 
     @cached_property
+    def b_point(self) -> Array:
+        """Deepest point of the lower alveolar contour between incisors and chin."""
+        u = self.mark("pogonion")[2]
+        return _rearmost(front_line(self.jaw_profile, u + 1.0, u + 16.0))
+
+    @cached_property
     def pogonion(self) -> Array:
         """Foremost point of the bony chin."""
         u = self.mark("pogonion")[2]

@@ -35,10 +35,11 @@ CELLS, LOOKS = 450, 3
 APEX_BALL_MM = 0.6
 # Hull corners kept: the farthest ones in evenly spread directions, so many that a ball of the
 # structure's size loses about `HULL_LOSS_MM` of its margin, within the two limits.
-HULL_LOSS_MM = 0.08
-FEWEST_DIRECTIONS, MOST_DIRECTIONS = 64, 300
-# Fewest grid steps across the thinnest side of a structure when it is meshed.
-STEPS_ACROSS = 8.0
+HULL_LOSS_MM = 0.06
+FEWEST_DIRECTIONS, MOST_DIRECTIONS = 64, 400
+# Grid steps across the thinnest side of a structure's box when it is meshed, and the spacing's
+# limits [mm]. Biting edges are much thinner than their tooth.
+STEPS_ACROSS, FINEST_MM, COARSEST_MM = 18.0, 0.1, 0.5
 
 # Left lower molars, below which the canal runs close by.
 MOLARS_OVER_CANAL = (36, 37, 38)
@@ -194,7 +195,7 @@ def _of_bone(key: str, shape: Shape, frame: Frame) -> NamedSolid:
 def structure_of(solid: NamedSolid) -> tuple[Structure, Mesh]:
     """The structure with its samples and hull, and its surface."""
     size = float(np.min(solid.shape.upper_mm - solid.shape.lower_mm))
-    spacing = float(np.clip(size / STEPS_ACROSS, 0.1, 0.6))
+    spacing = float(np.clip(size / STEPS_ACROSS, FINEST_MM, COARSEST_MM))
     mesh = snapped(surface(solid.shape, spacing), solid.shape, spacing / 2.0)
     samples, weights, cell_mm = in_cells(solid.shape, mesh)
     structure = Structure(
@@ -206,7 +207,8 @@ def structure_of(solid: NamedSolid) -> tuple[Structure, Mesh]:
         samples_mm=samples,
         weights=weights,
         cell_mm=cell_mm,
-        hull_mm=hull_corners(mesh.vertices_mm),
+        # the cells too: a surface mesh rounds off corners sharper than its spacing
+        hull_mm=hull_corners(np.concatenate([mesh.vertices_mm, samples])),
         volume_mm3=volume_mm3(mesh),
     )
     return structure, mesh

@@ -56,7 +56,7 @@ def no_3d() -> str | None:
 
 
 def surface_format() -> QSurfaceFormat:
-    """What the 3-D view's drawing surface must be; set before the first window is made."""
+    """What the 3-D view needs from OpenGL."""
     wanted = QSurfaceFormat()
     wanted.setRenderableType(QSurfaceFormat.RenderableType.OpenGL)
     wanted.setProfile(QSurfaceFormat.OpenGLContextProfile.CoreProfile)

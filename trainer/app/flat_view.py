@@ -81,7 +81,9 @@ class FlatView(QWidget):
 class _Painting:
     """Draws shapes with a painter: millimetres go to pixels by ``scale`` and a shift."""
 
-    def __init__(self, painter: QPainter, fit: tuple[float, float, float], paths: Paths, quick: bool) -> None:
+    def __init__(
+        self, painter: QPainter, fit: tuple[float, float, float], paths: Paths, quick: bool
+    ) -> None:
         self.painter = painter
         self.scale, self.dx, self.dy = fit
         self.paths = paths

@@ -57,7 +57,8 @@ def style_sheet() -> str:
     QPushButton:hover {{ background: {css(INSIDE_GROUND)}; }}
     QPushButton:pressed {{ background: #cfe2f5; }}
     QPushButton:disabled, QLabel:disabled {{ color: {css(QUIET_TEXT)}; }}
-    QPushButton:focus, QListWidget:focus, QTableWidget:focus {{ border: 2px solid {css(FIELD_LINE)}; }}
+    QPushButton:focus, QListWidget:focus, QTableWidget:focus {{
+        border: 2px solid {css(FIELD_LINE)}; }}
     QCheckBox:focus {{ background: {css(INSIDE_GROUND)}; outline: 2px solid {css(FIELD_LINE)}; }}
     QMenuBar, QMenu, QStatusBar {{ background: {css(GROUND)}; }}
     QMenu::item:selected, QMenuBar::item:selected {{ background: {css(INSIDE)};

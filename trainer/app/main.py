@@ -9,11 +9,10 @@ from functools import partial
 from pathlib import Path
 
 from PySide6.QtCore import QSettings, QTimer
-from PySide6.QtGui import QSurfaceFormat
 from PySide6.QtWidgets import QApplication
 
 from trainer.app.controller import SessionController
-from trainer.app.display import no_window, surface_format
+from trainer.app.display import no_window
 from trainer.app.notices import (
     NAME,
     CautionsDialog,
@@ -35,7 +34,6 @@ def run(case: str | Path | None = None) -> int:
     if why_not is not None:
         sys.stderr.write(why_not + "\n")
         return NO_SCREEN
-    QSurfaceFormat.setDefaultFormat(surface_format())
     app = QApplication.instance() or QApplication(sys.argv[:1])
     assert isinstance(app, QApplication)
     app.setApplicationName(NAME)

@@ -1,4 +1,9 @@
-"""The place of the 3-D view in the window. Its libraries are loaded after the window is there."""
+"""The place of the 3-D view in the window. Its libraries are loaded after the window is there.
+
+VTK draws off screen and the window shows the pixels. A widget that VTK draws into directly
+(pyvistaqt's QtInteractor) makes Qt put the whole window together through OpenGL; with a software
+renderer that took two to three times as long per picture (benchmarks/bench_window.py, both ways).
+"""
 
 from __future__ import annotations
 
@@ -9,6 +14,7 @@ from PySide6.QtCore import QObject, QRunnable, Qt, QThreadPool, Signal
 from PySide6.QtWidgets import QLabel, QStackedLayout, QWidget
 
 from trainer.app.display import no_3d
+from trainer.app.scene_canvas import SceneCanvas
 from trainer.engine.placement import Chain, Placement
 from trainer.models.device import Unit
 from trainer.models.meshes import HeadMeshes
@@ -34,13 +40,18 @@ class SceneHolder(QWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.scene: TrainerScene | None = None
-        self.interactor: Any = None
+        self.plotter: Any = None
+        self.canvas = SceneCanvas()
+        self.canvas.dragged.connect(self.turn)
+        self.canvas.zoomed.connect(self.zoom)
+        self.canvas.resized.connect(self._draw)
         self._stack = QStackedLayout(self)
         self.note = QLabel("The 3-D view is being prepared …")
         self.note.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self.note.setWordWrap(True)
         self.note.setMargin(20)
         self._stack.addWidget(self.note)
+        self._stack.addWidget(self.canvas)
         self.setMinimumSize(240, 180)
         self._pool = QThreadPool(self)
         self._loaded = _Loaded(self)
@@ -57,30 +68,26 @@ class SceneHolder(QWidget):
 
     def build(self) -> None:
         """Build the view now; loads the libraries if that has not been done."""
-        if self.interactor is not None or self._closed:
+        if self.plotter is not None or self._closed:
             return
-        from pyvistaqt import QtInteractor
+        import pyvista
 
-        # no timer of its own: a picture is drawn when something has changed
-        view = QtInteractor(self, auto_update=False, multi_samples=0, lighting="none")
-        view.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        view.setAcceptDrops(False)
-        view.setAccessibleName("3-D view")
-        view.enable_terrain_style(mouse_wheel_zooms=True, shift_pans=True)
-        self.interactor = view
-        self._stack.addWidget(view)
-        self._stack.setCurrentWidget(view)
+        size = list(self.canvas.size_px())
+        self.plotter = pyvista.Plotter(off_screen=True, window_size=size, lighting="none")
+        # eightfold multisampling costs a software renderer three to five times as much
+        self.plotter.render_window.SetMultiSamples(0)
+        self._stack.setCurrentWidget(self.canvas)
         self.ready.emit()
 
     def show_head(self, meshes: HeadMeshes, unit: Unit) -> None:
         """Make the scene of a head in a unit; the one before goes."""
-        if self.interactor is None:
+        if self.plotter is None:
             return
         from trainer.scene.view import TrainerScene
 
         if self.scene is not None:
             self.scene.close()
-        self.scene = TrainerScene(self.interactor, meshes, unit)
+        self.scene = TrainerScene(self.plotter, meshes, unit)
 
     def show_placement(
         self, placement: Placement, steps: Chain, look_inside: bool, moving: bool
@@ -109,9 +116,15 @@ class SceneHolder(QWidget):
             self.scene.turn(sideways_deg, up_deg)
             self._draw()
 
+    def zoom(self, factor: float) -> None:
+        """Bring the view nearer."""
+        if self.scene is not None:
+            self.scene.zoom(factor)
+            self._draw()
+
     def _draw(self) -> None:
-        # asking for a repaint is enough: painting renders, and rendering here would do it twice
-        self.interactor.update()
+        if self.scene is not None and self.canvas.isVisible():
+            self.canvas.show_picture(self.scene.picture(self.canvas.size_px()))
 
     def shut(self) -> None:
         """Let go of everything that VTK holds; must be called before the window goes."""
@@ -120,9 +133,9 @@ class SceneHolder(QWidget):
         if self.scene is not None:
             self.scene.close()
             self.scene = None
-        if self.interactor is not None:
-            self.interactor.close()
-            self.interactor = None
+        if self.plotter is not None:
+            self.plotter.close()
+            self.plotter = None
 
 
 class _Loaded(QObject):
@@ -136,8 +149,6 @@ class _LoadLibraries(QRunnable):
 
     def run(self) -> None:
         # only imports: no object of Qt or VTK is made off the window's thread
-        import pyvistaqt  # noqa: F401
-
         import trainer.scene.view  # noqa: F401
 
         self._loaded.done.emit()

@@ -88,6 +88,9 @@ def _parser() -> argparse.ArgumentParser:
     sub.add_argument("--skin-only", action="store_true", help="hide skull and field")
     sub = add("anatomy", _anatomy, "Tell landmarks, tooth sizes and volumes of the head.")
     sub.add_argument("--sex", choices=("male", "female"), default="male")
+    sub.add_argument(
+        "--measure", action="store_true", help="measure the head and print each norm beside"
+    )
     sub.add_argument("--json", action="store_true", help="print everything as JSON")
     sub = add("build-head", _build_head, "Build the head's surfaces from the model again.")
     sub.add_argument("--out", metavar="FOLDER", type=Path, default=None)
@@ -168,10 +171,18 @@ def _render(arguments: argparse.Namespace) -> int:
 
 def _anatomy(arguments: argparse.Namespace) -> int:
     from trainer.models.subject import Sex
-    from trainer.services.anatomy_report import anatomy_report, anatomy_text
+    from trainer.services.anatomy_report import (
+        anatomy_report,
+        anatomy_text,
+        measures_report,
+        measures_text,
+    )
 
-    report = anatomy_report(Sex(arguments.sex))
-    print(json.dumps(report, indent=1) if arguments.json else anatomy_text(report))
+    make, tell = (
+        (measures_report, measures_text) if arguments.measure else (anatomy_report, anatomy_text)
+    )
+    report = make(Sex(arguments.sex))
+    print(json.dumps(report, indent=1) if arguments.json else tell(report))
     return DONE
 
 

@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from trainer.anatomy.jaw import mandible_to_skull
-from trainer.engine.points import HeadPoints
+from trainer.engine.points import Batch, HeadPoints
 from trainer.geometry.cylinders import FreePlay, TargetCylinder, free_play, target_cylinder
 from trainer.geometry.pose import gantry_to_field, gantry_to_room, region_place, skull_to_gantry
 from trainer.geometry.region import RecordedRegion, edge_distances, recorded_region
@@ -43,9 +44,10 @@ class Edge(StrEnum):
     FLOOR = "floor"
 
 
-@dataclass(frozen=True, slots=True)
-class StructurePlacement:
+class StructurePlacement(NamedTuple):
     """One structure against the field.
+
+    A tuple and not a dataclass, since every placement makes one for each of the structures.
 
     Attributes
     ----------
@@ -58,9 +60,9 @@ class StructurePlacement:
         The face of the region that this smallest distance belongs to.
     way : Way
         The way the structure has to move, against the field, to gain margin there.
-    margins_mm : mapping of Way to float
+    side_margins_mm : tuple of float
         How far the structure's outermost point on each side is from the field's limit on that
-        side; negative when it sticks out.
+        side, in the order of `SIDE_WAYS`; negative when it sticks out.
     required_margin_mm : float or None
         What the case asks for; ``None`` when the structure is not required.
     """
@@ -70,8 +72,13 @@ class StructurePlacement:
     margin_mm: float
     edge: Edge
     way: Way
-    margins_mm: Mapping[Way, float]
+    side_margins_mm: tuple[float, ...]
     required_margin_mm: float | None
+
+    @property
+    def margins_mm(self) -> dict[Way, float]:
+        """The margin on each side by its way."""
+        return dict(zip(SIDE_WAYS, self.side_margins_mm, strict=True))
 
     @property
     def holds(self) -> bool:
@@ -115,7 +122,7 @@ class Placement:
 
 EDGES = (Edge.WALL, Edge.ROOF, Edge.FLOOR)
 WAY_FROM = (None, Way.DOWN, Way.UP)  # in the order of EDGES
-# the order in which `_place_all` stacks the six side margins
+# the order in which `_place_batch` stacks the six side margins
 SIDE_WAYS = (Way.LEFT, Way.BACK, Way.RIGHT, Way.FORWARD, Way.UP, Way.DOWN)
 # What sticks out is never told to be whole inside.
 MOST_OF_A_CUT = 0.9999
@@ -161,7 +168,11 @@ def place(case: Case, head: Head, points: HeadPoints, unit: Unit, setup: Setup) 
     steps = chain_of(head, unit, setup)
     to_field = {f: steps.to_field(f) for f in (Frame.SKULL, Frame.MANDIBLE)}
     asked = {r.structure: r.margin_mm for r in case.required}
-    found = _place_all(points, region, to_field, asked)
+    found = tuple(
+        placed
+        for batch in points.batches
+        for placed in _place_batch(batch, region, to_field[batch.frame], asked)
+    )
     held = [s for s in found if s.required_margin_mm is not None]
     target = play = smallest = None
     if held:
@@ -193,18 +204,13 @@ def place(case: Case, head: Head, points: HeadPoints, unit: Unit, setup: Setup) 
     )
 
 
-def _place_all(
-    points: HeadPoints,
-    region: RecordedRegion,
-    to_field: Mapping[Frame, RigidTransform],
-    asked: Mapping[str, float],
-) -> tuple[StructurePlacement, ...]:
-    n = points.hull_on_jaw
-    hull = np.empty(points.hull_mm.shape, order="F")
-    hull[:n] = apply(to_field[Frame.SKULL], points.hull_mm[:n])
-    hull[n:] = apply(to_field[Frame.MANDIBLE], points.hull_mm[n:])
+def _place_batch(
+    batch: Batch, region: RecordedRegion, to_field: RigidTransform, asked: Mapping[str, float]
+) -> list[StructurePlacement]:
+    """The structures of a batch against the region."""
+    hull = apply(to_field, batch.hull_mm)
     edges = edge_distances(region, hull)
-    starts = points.hull_starts
+    starts = batch.starts
     least = np.stack([np.minimum.reduceat(d, starts) for d in edges], axis=1)
     highest = np.maximum.reduceat(hull[:, :2], starts, axis=0)
     lowest = np.minimum.reduceat(hull[:, :2], starts, axis=0)
@@ -213,26 +219,26 @@ def _place_all(
     edge_number = np.argmin(least, axis=1)
     margins = least[np.arange(len(least)), edge_number]
     shares = np.where(margins >= 0.0, 1.0, 0.0)
-    cut = np.flatnonzero((margins < 0.0) & (margins >= -points.extents_mm))
+    cut = np.flatnonzero((margins < 0.0) & (margins >= -batch.extents_mm))
     if len(cut):
-        shares[cut] = _shares(points, cut, region, to_field)
+        shares[cut] = _shares(batch, cut, region, to_field)
     # one hull corner of each structure that is nearest to the wall
     nearest = np.empty(len(starts), np.intp)
-    rows = np.flatnonzero(edges[0] == least[points.owner, 0])
-    nearest[points.owner[rows]] = rows
+    rows = np.flatnonzero(edges[0] == least[batch.owner, 0])
+    nearest[batch.owner[rows]] = rows
     to_axis = hull[nearest, :2].tolist()
-    return tuple(
+    return [
         StructurePlacement(
             structure,
             share,
             margin,
             EDGES[edge],
             WAY_FROM[edge] or _way_back(*spot),
-            dict(zip(SIDE_WAYS, side, strict=True)),
+            tuple(side),
             asked.get(structure.id),
         )
         for structure, share, margin, edge, spot, side in zip(
-            points.structures,
+            batch.structures,
             shares.tolist(),
             margins.tolist(),
             edge_number.tolist(),
@@ -240,36 +246,25 @@ def _place_all(
             sides,
             strict=True,
         )
-    )
+    ]
 
 
 def _shares(
-    points: HeadPoints,
-    which: NDArray[np.intp],
-    region: RecordedRegion,
-    to_field: Mapping[Frame, RigidTransform],
+    batch: Batch, which: NDArray[np.intp], region: RecordedRegion, to_field: RigidTransform
 ) -> Array:
     """Inside shares of structures that the region's edge may cut, by their numbers.
 
     A cell counts in full when its middle is half an edge inside, not at all half an edge outside,
     and in proportion between: exact for an edge parallel to the grid, and nearly so for others.
     """
-    moved = []
-    for frame, numbers in (
-        (Frame.SKULL, which[which < points.on_skull]),
-        (Frame.MANDIBLE, which[which >= points.on_skull]),
-    ):
-        if len(numbers):
-            samples = np.concatenate([points.samples_mm[i] for i in numbers], axis=1)
-            step = to_field[frame]
-            turned = step.rotation.astype(np.float32) @ samples
-            turned += step.translation_mm.astype(np.float32)[:, None]
-            moved.append(turned)
-    edges = edge_distances(region, np.concatenate(moved, axis=1).T)
+    samples = np.concatenate([batch.samples_mm[i] for i in which], axis=1)
+    moved = to_field.rotation.astype(np.float32) @ samples
+    moved += to_field.translation_mm.astype(np.float32)[:, None]
+    edges = edge_distances(region, moved.T)
     depth = np.minimum(np.minimum(edges[0], edges[1]), edges[2])
-    sizes = [len(points.weights[i]) for i in which]
-    held = np.clip(0.5 + depth / np.repeat(points.cells_mm[which], sizes), 0.0, 1.0)
-    weighed = np.concatenate([points.weights[i] for i in which]) * held
+    sizes = [len(batch.weights[i]) for i in which]
+    held = np.clip(0.5 + depth / np.repeat(batch.cells_mm[which], sizes), 0.0, 1.0)
+    weighed = np.concatenate([batch.weights[i] for i in which]) * held
     starts = np.r_[0, np.cumsum(sizes)[:-1]]
     return np.minimum(np.add.reduceat(weighed, starts, dtype=np.float64), MOST_OF_A_CUT)
 

@@ -7,6 +7,8 @@ from typing import Any
 import numpy as np
 import pyvista
 from numpy.typing import NDArray
+from vtkmodules.util.numpy_support import vtk_to_numpy
+from vtkmodules.vtkCommonCore import vtkUnsignedCharArray
 from vtkmodules.vtkRenderingCore import vtkTextActor
 
 from trainer.engine.placement import Chain, Placement
@@ -53,6 +55,8 @@ BOX_SIDES = (
     (0, 4, 2, 2, 4, 6),
     (1, 3, 5, 3, 7, 5),
 )
+# How near and how far the view may be zoomed: half the picture's height [mm].
+HALF_HEIGHTS_MM = (20.0, 220.0)
 # The scale beside the support: its distance from the midline and its longest mark [mm].
 SCALE_SIDE_MM, SCALE_TOP_MM = 62.0, 100.0
 
@@ -66,7 +70,7 @@ def look_at_target(placement: Placement) -> Look:
 class TrainerScene:
     """Draws placements into a pyvista plotter that is given from outside.
 
-    ``show`` and ``look_from`` change what is there; ``render`` draws it. Nothing is drawn on its
+    ``show`` and ``look_from`` change what is there; ``picture`` draws it. Nothing is drawn on its
     own.
     """
 
@@ -147,9 +151,23 @@ class TrainerScene:
         camera.SetViewUp(0.0, 0.0, 1.0)
         self.plotter.renderer.ResetCameraClippingRange()
 
-    def render(self) -> None:
-        """Draw the picture now."""
-        self.plotter.render()
+    def zoom(self, factor: float) -> None:
+        """Bring the view nearer, within bounds."""
+        camera = self.plotter.camera
+        half = float(np.clip(camera.GetParallelScale() / factor, *HALF_HEIGHTS_MM))
+        camera.SetParallelScale(half)
+
+    def picture(self, size_px: tuple[int, int]) -> NDArray[np.uint8]:
+        """The picture as it is now: (h, w, 4) uint8, top row first."""
+        window = self.plotter.render_window
+        if tuple(window.GetSize()) != size_px:
+            window.SetSize(*size_px)
+        window.Render()
+        width, height = size_px
+        pixels = vtkUnsignedCharArray()
+        window.GetRGBACharPixelData(0, 0, width - 1, height - 1, 0, pixels)
+        rows = vtk_to_numpy(pixels).reshape(height, width, 4)
+        return np.ascontiguousarray(rows[::-1])
 
     def close(self) -> None:
         """Take everything out of the plotter again."""

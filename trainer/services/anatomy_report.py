@@ -1,4 +1,4 @@
-"""Landmarks, tooth sizes and volumes of a head, as plain data and as text."""
+"""Landmarks, tooth sizes, volumes and measures of a head, as plain data and as text."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from typing import Any
 from trainer.anatomy.dentition import dentition
 from trainer.models.subject import Sex
 from trainer.services.assets import MESHES, load_head
+from trainer.services.cautions import SHORT_CAUTION
 
 
 def anatomy_report(sex: Sex, meshes_folder: Path = MESHES) -> dict[str, Any]:
@@ -68,3 +69,60 @@ def anatomy_text(report: dict[str, Any]) -> str:
     lines += ["", "Structures [mm3]"]
     lines += [f"  {name:34} {s['volume_mm3']:10.1f}" for name, s in report["structures"].items()]
     return "\n".join(lines)
+
+
+def measures_report(sex: Sex, meshes_folder: Path = MESHES) -> dict[str, Any]:
+    """Every measure that the built head can be asked for, beside its norm.
+
+    A range that is not published is ``None``, and so is a number of standard deviations.
+    ``within`` tells whether the value lies in the range or within two deviations.
+
+    Raises
+    ------
+    NotReadable
+        If the built head is missing.
+    """
+    from trainer.anatomy.measures import measure_head
+    from trainer.anatomy.norms import figure
+
+    rows = []
+    for m in measure_head(load_head(sex, meshes_folder)):
+        off = m.deviations
+        rows.append(
+            {
+                "id": m.id,
+                "name": m.name,
+                "unit": m.unit,
+                "value": round(m.value, 3),
+                "norm": figure(m.norm.mean, sex),
+                "sd": figure(m.norm.sd, sex),
+                "low": figure(m.norm.low, sex),
+                "high": figure(m.norm.high, sex),
+                "sd_off": None if off is None else round(off, 2),
+                "within": m.within,
+                "source": m.norm.source,
+                "mark": str(m.norm.mark),
+            }
+        )
+    return {"sex": str(sex), "caution": SHORT_CAUTION, "measures": rows}
+
+
+def measures_text(report: dict[str, Any]) -> str:
+    """The measures for reading, one a line; a value outside its norm is marked with ``!``."""
+    lines = [
+        f"Mean adult {report['sex']} head: measured, norm (SD) or [range], SD off, source. "
+        "! is outside the range or more than 2 SD off."
+    ]
+    for m in report["measures"]:
+        norm = "" if m["norm"] is None else f"{m['norm']:g}"
+        norm += "" if m["sd"] is None else f" ({m['sd']:g})"
+        if m["low"] is not None:
+            norm += f" [{m['low']:g}" + (" up]" if m["high"] is None else f" to {m['high']:g}]")
+        off = "" if m["sd_off"] is None else f"{m['sd_off']:+.1f}"
+        flag = "!" if m["within"] is False else " "
+        digits = 0 if m["unit"] == "mm3" else 1 if m["unit"] else 3
+        lines.append(
+            f"{flag} {m['name']:38} {m['value']:9.{digits}f} {m['unit']:3}  {norm.strip():22} "
+            f"{off:>5}  {m['source']} ({m['mark']})"
+        )
+    return "\n".join([*lines, "", report["caution"]])
