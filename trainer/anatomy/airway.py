@@ -56,7 +56,7 @@ MOUTH_AIR_MM = 1.8
 # are 32.9 (3.7) from the atlas (Bibby & Preston, Am. J. Orthod. 1981); smallest section above the
 # larynx around 320 mm2 (Class I adults: J. Dent. Sci. 2021); windpipe 18 wide in men (from memory).
 THROAT = np.array(
-    [[-8, 21.5, 11.0, 4.0], [-18, 22.0, 14.0, 7.0], [-26, 20.8, 15.5, 6.7], [-36, 18.6, 16.5, 5.9],
+    [[-8, 21.5, 11.0, 4.0], [-18, 22.0, 14.0, 7.0], [-26, 21.2, 15.5, 6.6], [-36, 19.0, 16.5, 5.9],
      [-46, 17.2, 17.0, 5.7], [-56, 18.2, 17.0, 6.2], [-68, 19.8, 16.0, 6.2], [-80, 21.0, 16.0, 6.8],
      [-92, 22.5, 14.5, 6.8], [-104, 23.5, 10.0, 7.5], [-114, 22.5, 5.5, 8.5],
      [-122, 21.0, 3.2, 8.8], [-130, 19.5, 7.5, 9.0], [-142, 18.0, 9.0, 9.0],
@@ -68,7 +68,7 @@ AIRWAY_END_UP_MM = -185.0
 OSTIUM_LFU, OSTIUM_HALF_MM = ((15.2, 60.3, -3.6), (10.2, 61.1, -4.5)), 1.2
 # 11.79 (2.50) long, upper end 2.57 (1.25), lower mouth 3.21 wide and 5.13 deep (CBCT, n = 335: Med.
 # Sci. Monit. 2024).
-INCISIVE_LFU = ((0, 79.8, -26.0), (0, 81.0, -31.0), (0, 83.2, -36.0))
+INCISIVE_LFU = ((0, 79.8, -26.0), (0, 81.0, -31.0), (0, 83.3, -36.4))
 INCISIVE_HALF_WIDTHS_MM, INCISIVE_HALF_DEPTHS_MM = (1.28, 1.2, 1.6), (1.28, 1.3, 2.3)
 # 5.81 (2.08) long, 0.87 (0.30) across, above the mental spines (CBCT, n = 320: Int. J. Environ.
 # Res. Public Health 2022).
@@ -77,7 +77,7 @@ LINGUAL_LFU, LINGUAL_HALF_MM = ((0, 74.6, -82.0), (0, 80.4, -83.6)), 0.45
 # Mastoid cells 7.9 (2.3) mL with the antrum, 4-14 (CT, 100 bones: J. Laryngol. Otol. 2003).
 CELL_MM, CELL_WALL_MM, CELL_WINDOW_MM = 5.2, 0.7, 0.8
 MASTOID_SHELL_MM = 1.2  # bone left outside the cells: from memory
-LABYRINTH_SHELL_MM = 1.2
+LABYRINTH_SHELL_MM, OPENING_SHELL_MM = 1.2, 0.5  # likewise round the inner ear
 # A cell's middle lies at least this deep in the space for cells, so that no slivers arise.
 LEAST_CELL_MM = 0.4
 
@@ -112,8 +112,8 @@ def _nose() -> Shape:
     inside = box(lfu((0, 67.5, -3)), (13.5, 24.5, 27))
     bony = clear_of(common(midface.nasal_cavity(), inside), cranium(), LINING_MM)
     run = smooth_curve(lfu([(6.2, 85, -17), (6.0, 93, -18.5), (6.4, 99, -21.5),
-                            (6.8, 101.8, -26)]), 9)  # fmt: skip
-    entry = sweep(run, np.linspace(4.2, 3.0, 9), np.linspace(6.0, 3.8, 9), lfu((0, 0.5, 1)))
+                            (6.8, 101.8, -26)]), 6)  # fmt: skip
+    entry = sweep(run, np.linspace(4.2, 3.0, 6), np.linspace(6.0, 3.8, 6), lfu((0, 0.5, 1)))
     entry = clear_of(entry, cranium(), LINING_MM)
     # the wall between the passages goes on in front of the bony one
     wall = box(lfu((0, 75, -8)), (1.9, 31, 24))
@@ -200,10 +200,11 @@ def mastoid_cells() -> Shape:
     opening = union(
         ellipsoid(lfu((41.0, -9.5, 5.0)), (3.6, 4.6, 4.0)),
         tube(lfu([(34.2, -0.5, 3.6), (37.0, -4.5, 4.6), (41, -9.5, 5)]), [1.7, 1.5, 2.0]),
-        ellipsoid(lfu((34.0, 0.6, 3.4)), (2.0, 3.4, 2.9)),
+        ellipsoid(lfu((34.2, 0.6, 3.4)), (1.8, 3.4, 2.9)),
         blend_mm=1.5,
     )
     bone, ear = cranium(), union(labyrinth(), nerve_canal())
+    opening = clear_of(opening, ear, OPENING_SHELL_MM)
 
     def allowed(p: Array) -> Array:
         """Negative where a cell may lie."""

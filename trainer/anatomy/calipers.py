@@ -20,25 +20,22 @@ SAME_MM = 1e-6
 def hits_mm(mesh: Mesh, start_mm: ArrayLike, way: ArrayLike) -> Array:
     """Distances, ascending, at which a straight probe meets the surface ahead of its start [mm].
 
-    ``start_mm`` (3,), ``way`` (3,) of any length; (k,), k = 0 when it misses (Moeller & Trumbore,
-    J. Graphics Tools 1997).
+    ``start_mm`` (3,), ``way`` (3,) of any length; (k,), k = 0 when it misses.
     """
-    start, d = np.asarray(start_mm, float), np.asarray(way, float)
-    d = d / np.linalg.norm(d)
-    a, b, c = (mesh.vertices_mm[mesh.faces[:, i]] for i in range(3))
-    one, two = b - a, c - a
-    p = np.cross(d, two)
-    det = np.einsum("ij,ij->i", one, p)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        t = start - a
-        u = np.einsum("ij,ij->i", t, p) / det
-        q = np.cross(t, one)
-        v = q @ d / det
-        along = np.einsum("ij,ij->i", two, q) / det
-        met = (np.abs(det) > 1e-12) & (u >= 0) & (v >= 0) & (u + v <= 1) & (along > 1e-9)
-    found = np.sort(along[met])
+    n = np.asarray(way, float) / np.linalg.norm(way)
+    off = mesh.vertices_mm - np.asarray(start_mm, float)
+    # seen along the probe, it is a point: which triangles lie over it, and how far away there
+    x, y = (off @ side for side in _across(n))
+    depth = off @ n
+    a, b, c = mesh.faces.T
+    of_a, of_b, of_c = (x[i] * y[j] - x[j] * y[i] for i, j in ((b, c), (c, a), (a, b)))
+    over = ((of_a >= 0) & (of_b >= 0) & (of_c >= 0)) | ((of_a <= 0) & (of_b <= 0) & (of_c <= 0))
+    over &= (of_a + of_b + of_c) != 0.0  # seen edge on
+    shares = np.stack([of_a[over], of_b[over], of_c[over]])
+    along = (shares * depth[mesh.faces[over].T]).sum(axis=0) / shares.sum(axis=0)
+    found = np.sort(along[along > SAME_MM])
     # a probe through an edge meets both of its triangles
-    return found[np.diff(found, prepend=-np.inf) > SAME_MM]
+    return np.asarray(found[np.diff(found, prepend=-np.inf) > SAME_MM])
 
 
 def cut_mm(mesh: Mesh, through_mm: ArrayLike, normal: ArrayLike) -> Array:
@@ -115,8 +112,11 @@ def off_line_mm(point_mm: ArrayLike, on_mm: ArrayLike, other_mm: ArrayLike) -> f
 
 def _flat(points_mm: Array, normal: ArrayLike) -> Array:
     n = np.asarray(normal, float)
-    n = n / np.linalg.norm(n)
-    helper = np.eye(3)[np.argmin(np.abs(n))]
-    one = np.cross(n, helper)
+    return np.stack([points_mm @ side for side in _across(n / np.linalg.norm(n))], axis=1)
+
+
+def _across(unit: Array) -> tuple[Array, Array]:
+    """Two unit ways square to one another and to a unit way."""
+    one = np.cross(unit, np.eye(3)[np.argmin(np.abs(unit))])
     one /= np.linalg.norm(one)
-    return np.stack([points_mm @ one, points_mm @ np.cross(n, one)], axis=1)
+    return one, np.cross(unit, one)

@@ -149,7 +149,7 @@ def canals() -> dict[str, Shape]:
     curve = CANAL_CURVE_MM
     return {
         "lateral": _loop(
-            (29.3, 0.8, 3.4), (29.7, -2.9, 3.2), way, np.cross(top, way), curve["lateral"],
+            (29.2, 0.8, 3.4), (29.3, -2.9, 3.2), way, np.cross(top, way), curve["lateral"],
             (27.8, -1.6, 2.6),
         ),
         "anterior": _loop(

@@ -16,6 +16,7 @@ from scipy.optimize import least_squares
 
 from trainer.anatomy.calipers import angle_deg, fall_deg, from_side_mm, off_line_mm
 from trainer.anatomy.dentition import Tooth
+from trainer.anatomy.landmarks import starter_landmarks
 from trainer.anatomy.meshing import Mesh
 from trainer.anatomy.specimen import Specimen
 from trainer.anatomy.tooth_measures import in_tooth_axes
@@ -252,8 +253,6 @@ def molar_to_jaw_plane(s: Specimen) -> float:
 
 def molar_cusp_off_starter(s: Specimen) -> float:
     """Upper first molar's front cusp, in side view, from the place the landmark set gives it."""
-    from trainer.anatomy.landmarks import starter_landmarks
-
     planned = starter_landmarks(s.sex)["upper-first-molar-cusp-left"]
     return from_side_mm(s.tip(26, mesial=True), planned)
 

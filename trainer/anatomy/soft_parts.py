@@ -132,8 +132,8 @@ SOFT_PALATE = [(41.6, -28.8), (36.5, -31.5), (31.0, -37.0), (27.0, -44.5), (24.8
 
 def soft_palate() -> Shape:
     """The soft palate hanging from the hard one, with the uvula: 35 long, 8 thick (from memory)."""
-    path = smooth_curve([(0, -f, u) for f, u in SOFT_PALATE], 10)
-    along = np.linspace(0, 1, 10)
+    path = smooth_curve([(0, -f, u) for f, u in SOFT_PALATE], 8)
+    along = np.linspace(0, 1, 8)
     wide = np.interp(along, [0, 0.3, 0.6, 0.8, 1], [10.5, 11.5, 11.0, 7.0, 3.6])
     thick = np.interp(along, [0, 0.3, 0.6, 0.8, 1], [2.2, 3.6, 4.0, 3.7, 3.0])
     # half heights are measured square to the path in the midline plane
@@ -150,12 +150,12 @@ def parotid() -> Shape:
     down, knots = np.linspace(0, 1, 9), [0.0, 0.3, 0.6, 1.0]
     plate = sweep(
         smooth_curve(lfu([(62, 14, -12), (60.0, 15, -27), (56.5, 16, -42), (53.0, 15, -52)]), 9),
-        4.4, np.interp(down, knots, [11, 17, 17.5, 10]), lfu((0.35, 1, 0)), power=2.6,
+        4.4, np.interp(down, knots, [11, 16.3, 16.5, 10]), lfu((0.35, 1, 0)), power=2.6,
     )  # fmt: skip
     deep = sweep(
         smooth_curve(lfu([(52, 2.5, -18), (49.5, 2.0, -29), (48.5, 2.5, -41), (48, 5, -51)]), 9),
-        np.interp(down, knots, [11.0, 15.5, 15.5, 9.0]),
-        np.interp(down, knots, [7.0, 10.8, 10.8, 7.5]), lfu((0, 1, 0)), power=2.5,
+        np.interp(down, knots, [11.0, 16.0, 16.0, 9.5]),
+        np.interp(down, knots, [7.0, 10.7, 10.7, 7.5]), lfu((0, 1, 0)), power=2.5,
     )  # fmt: skip
     whole = under_skin(union(plate, deep, blend_mm=7.0), PAROTID_DEPTH_MM)
     bones = union(cranium(), mandible_body(), cervical_column())

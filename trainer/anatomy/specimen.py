@@ -21,7 +21,8 @@ from trainer.models.meshes import HeadMeshes
 
 Array = NDArray[np.float64]
 
-# The biting edge is what lies within this of the highest point (as in `tooth_measures`).
+# The biting edge is what lies within this of the highest point; coarser than in `tooth_measures`,
+# because the built surface is.
 EDGE_DEPTH_MM = 0.3
 # Where a hollow is this flat [mm], its middle is taken.
 FLAT_MM = 0.05

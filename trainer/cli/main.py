@@ -9,6 +9,7 @@ from __future__ import annotations
 import argparse
 import json
 import logging
+import os
 import sys
 from collections.abc import Sequence
 from pathlib import Path
@@ -34,6 +35,10 @@ def main(argv: Sequence[str] | None = None) -> int:
     except TrainerError as error:
         _say(str(error))
         return FAULTY
+    except BrokenPipeError:
+        # the reader of our output has closed it, as `head` does
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return DONE
     except OSError as error:
         _say(f"{error.filename or 'file'}: {error.strerror or error}. Nothing was changed.")
         return UNREADABLE

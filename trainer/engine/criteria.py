@@ -9,7 +9,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from trainer.engine.placement import Placement
-from trainer.engine.wording import amount, signed_amount, where
+from trainer.engine.wording import amount, share, signed_amount, where
 from trainer.models.scenario import Case
 
 # A chin that stands farther than this from the easy upright height strains the neck or the knees.
@@ -34,8 +34,7 @@ def required_inside(case: Case, placement: Placement) -> list[Finding]:
     """Every required structure keeps its margin; one finding each, the worst first."""
     found = []
     for s in sorted(placement.required, key=lambda s: s.margin_mm - (s.required_margin_mm or 0)):
-        share = f"{100 * s.inside_share:.0f} % inside" if s.inside_share < 1 else "whole inside"
-        text = f"{where(s)} ({share})."
+        text = f"{where(s)} ({share(s)})."
         found.append(
             Finding(
                 "required-inside",

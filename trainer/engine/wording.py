@@ -40,6 +40,8 @@ def where(found: StructurePlacement) -> str:
     name = found.structure.name
     key = (found.edge, found.way)
     needs = found.required_margin_mm
+    if abs(found.margin_mm) < 0.05:
+        return f"{name} reaches just to {NEAR_TEXT[key]}"
     if found.margin_mm < 0.0:
         return f"{name} lies {amount(found.margin_mm, 'mm')} {EDGE_TEXT[key]}"
     if needs is not None and not found.holds:
@@ -48,3 +50,10 @@ def where(found: StructurePlacement) -> str:
             f"{amount(needs, 'mm')} asked"
         )
     return f"{name} is inside, {amount(found.margin_mm, 'mm')} from {NEAR_TEXT[key]}"
+
+
+def share(found: StructurePlacement) -> str:
+    """The inside share in words; what sticks out is never rounded up to the whole."""
+    if found.margin_mm >= 0.0:
+        return "whole inside"
+    return f"{min(99.0, 100.0 * found.inside_share):.0f} % inside"

@@ -55,6 +55,8 @@ BOX_SIDES = (
     (0, 4, 2, 2, 4, 6),
     (1, 3, 5, 3, 7, 5),
 )
+# How far the pieces of a light curve overlap [mm], about a pixel.
+OVERLAP_MM = 0.8
 # How near and how far the view may be zoomed: half the picture's height [mm].
 HALF_HEIGHTS_MM = (20.0, 220.0)
 # The scale beside the support: its distance from the midline and its longest mark [mm].
@@ -181,7 +183,12 @@ class TrainerScene:
             light_curve(sheet, skin.points_mm, skin.part.faces, steps.skull_to_gantry)
             for sheet in light_sheets(self.unit, placement.setup)
         ]
-        return np.concatenate([np.zeros((0, 2, 3)), *curves])
+        pieces = np.concatenate([np.zeros((0, 2, 3)), *curves])
+        # drawn without smoothing, pieces that just meet leave gaps: let them overlap
+        along = pieces[:, 1] - pieces[:, 0]
+        longer = OVERLAP_MM / np.maximum(np.linalg.norm(along, axis=1), 1e-6)
+        half = 0.5 * along * longer[:, None]
+        return np.stack([pieces[:, 0] - half, pieces[:, 1] + half], axis=1)
 
     def _name_missed(self, placement: Placement, steps: Chain, visible: bool) -> None:
         missed = sorted(

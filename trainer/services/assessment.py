@@ -7,7 +7,9 @@ from typing import Any
 from trainer.engine.advice import Advice, advise, play_of_controls
 from trainer.engine.criteria import judge
 from trainer.engine.placement import Placement, place
-from trainer.models.controls import CONTROLS
+from trainer.engine.wording import amount, signed_amount
+from trainer.models.controls import CONTROLS, Control, ControlKind
+from trainer.models.device import Unit
 from trainer.models.setup import Setup
 from trainer.services.cautions import SHORT_CAUTION
 from trainer.services.workbench import Workbench
@@ -111,12 +113,20 @@ def assessment_text(bench: Workbench, setup: Setup) -> str:
     ]
     if advice:
         lines += ["", "What to change (any one of these):", *(f"  - {a.sentence}" for a in advice)]
-    lines += ["", "Setup:"]
-    lines += [
-        f"  {c.label}: {setup.as_dict()[c.key]} {'°' if c.unit == 'deg' else c.unit}".rstrip()
-        for c in CONTROLS
-    ]
+    lines += ["", "Setup:", *(f"  {c.label}: {_setting(setup, c, bench.unit)}" for c in CONTROLS)]
     return "\n".join([*lines, "", SHORT_CAUTION])
+
+
+def _setting(setup: Setup, c: Control, unit: Unit) -> str:
+    """A control's value in words of the patient."""
+    value = setup.as_dict()[c.key]
+    if c.kind is ControlKind.SWITCH:
+        return "yes" if value else "no"
+    if c.kind is ControlKind.CHOICE:
+        return str(value).replace("-", " ")
+    if unit.travel[c.key].lowest >= 0.0:  # a height or a gap has only one way
+        return amount(float(value), c.unit)
+    return signed_amount(float(value), c.unit, c.more_word, c.less_word)
 
 
 def headline(placement: Placement) -> str:
