@@ -158,7 +158,8 @@ def test_nose(meshes: dict[str, Mesh]) -> None:
     for layer in points.transpose(2, 0, 1, 3):
         held += float(np.sum(airway()["airway"](layer) < 0)) * step**3
     assert 12_000.0 <= held <= 25_000.0
-    in_midline = [(0.0, f, u) for f in np.arange(48, 105, 2) for u in np.arange(-26, 14, 2)]
+    forward, up = np.meshgrid(np.arange(48.0, 105.0, 2.0), np.arange(-26.0, 14.0, 2.0))
+    in_midline = np.stack([0.0 * up, forward, up], axis=-1)
     assert np.all(airway()["airway"](lfu(in_midline)) > 0)
     nostril = meshes["airway"].vertices_mm[np.argmin(meshes["airway"].vertices_mm[:, 1])]
     assert nostril[1] < starter_landmarks(Sex.MALE)["anterior-nasal-spine"][1]

@@ -95,10 +95,14 @@ def under_skin(shape: Shape, depth_mm: float) -> Shape:
     return clear_of(shape, Shape(lambda p: -outer.distance(p), -huge, huge), depth_mm)
 
 
+# Round the pituitary gland lie vessels, nerves and veins, not brain.
+SADDLE_SPACE = box(lfu((0, 25, 7)), (24, 20, 19), round_mm=9.0)
+
+
 @lru_cache(maxsize=1)
 def brain() -> Shape:
     """What fills the braincase, a little inside its walls; the saddle's surroundings left out."""
-    space = cut(grow(inner_vault(), -BRAIN_GAP_MM), box(lfu((0, 24, 8)), (23, 19, 18)))
+    space = cut(grow(inner_vault(), -BRAIN_GAP_MM), SADDLE_SPACE, blend_mm=6.0)
     return clear_of(space, cranium(), BRAIN_GAP_MM)
 
 

@@ -23,8 +23,9 @@ from trainer.scene.outlines import Flat, Outline
 from trainer.scene.palette import PAPER, Rgb
 
 Array = NDArray[np.float64]
-# By the outline's identity: the outline (kept, so that the identity stays its own), scale, path.
-Paths = dict[int, tuple[Outline, float, QPainterPath]]
+# By the outline's identity: the outline (kept, so that the identity stays its own), scale and
+# stride, path.
+Paths = dict[int, tuple[Outline, tuple[float, int], QPainterPath]]
 
 
 class FlatView(QWidget):
@@ -136,15 +137,17 @@ class _Painting:
 
     def _path(self, shape: Area) -> QPainterPath:
         """The outline at its place; made once for every outline and scale, then only moved."""
+        # while something moves every second point does
+        stride = 2 if self.quick else 1
         held = self.paths.get(id(shape.seen))
-        if held is None or held[0] is not shape.seen or held[1] != self.scale:
+        if held is None or held[0] is not shape.seen or held[1] != (self.scale, stride):
             path = QPainterPath()
             path.setFillRule(Qt.FillRule.WindingFill)
             for loop in shape.seen.loops:
-                at = (loop * (self.scale, -self.scale)).tolist()
+                at = (loop[::stride] * (self.scale, -self.scale)).tolist()
                 path.addPolygon(QPolygonF([QPointF(x, y) for x, y in at]))
                 path.closeSubpath()
-            held = (shape.seen, self.scale, path)
+            held = (shape.seen, (self.scale, stride), path)
         self.used[id(shape.seen)] = held
         x, y = shape.shift_mm
         return held[2].translated(x * self.scale + self.dx, self.dy - y * self.scale)

@@ -1,8 +1,8 @@
 """The place of the 3-D view in the window. Its libraries are loaded after the window is there.
 
 VTK draws off screen and the window shows the pixels. A widget that VTK draws into directly
-(pyvistaqt's QtInteractor) makes Qt put the whole window together through OpenGL; with a software
-renderer that took two to three times as long per picture (benchmarks/bench_window.py, both ways).
+(pyvistaqt's QtInteractor) makes Qt put the whole window together through OpenGL; tried with a
+software renderer on two busy cores, that took about twice as long from a change to its picture.
 """
 
 from __future__ import annotations
