@@ -18,7 +18,7 @@ import pytest
 import trainer
 
 ROOT = Path(trainer.__file__).parents[1]
-WINDOW = ("PySide6", "shiboken6", "vtk", "vtkmodules", "pyvista", "pyvistaqt")
+WINDOW = ("PySide6", "shiboken6", "vtk", "vtkmodules", "pyvista")
 HEAVY = (*WINDOW, "numba", "skimage", "trimesh", "fast_simplification", "manifold3d", "matplotlib")
 OUTSIDE_CORE = {"scene", "app", "cli"}
 

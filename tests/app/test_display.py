@@ -44,3 +44,20 @@ def test_3d_can_be_turned_off(qapp, monkeypatch) -> None:
     """The environment variable turns the 3-D view off and is named in the sentence."""
     monkeypatch.setenv("TRAINER_NO_3D", "1")
     assert "TRAINER_NO_3D" in no_3d()
+
+
+def test_libraries_that_cannot_be_loaded_are_told(qtbot, monkeypatch) -> None:
+    """When the 3-D libraries fail to load, a sentence stands in the view's place."""
+    import sys
+
+    from trainer.app.scene_holder import SceneHolder
+
+    monkeypatch.setitem(sys.modules, "trainer.scene.view", None)
+    monkeypatch.setattr("trainer.app.scene_holder.no_3d", lambda: None)
+    holder = SceneHolder()
+    qtbot.addWidget(holder)
+    holder.start()
+    qtbot.waitUntil(lambda: "cannot be shown" in holder.note.text(), timeout=5000)
+    assert "flat views" in holder.note.text()
+    assert holder.scene is None
+    holder.shut()

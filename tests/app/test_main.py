@@ -70,7 +70,7 @@ def test_building_the_window_loads_no_vtk() -> None:
         "from trainer.app.main import build_window\n"
         "window = build_window()\n"
         "window.show()\n"
-        "heavy = ('vtkmodules', 'pyvista', 'pyvistaqt', 'matplotlib', 'skimage')\n"
+        "heavy = ('vtkmodules', 'pyvista', 'matplotlib', 'skimage')\n"
         "print([name for name in heavy if name in sys.modules])\n"
         "window.close()\n"
     )

@@ -39,7 +39,7 @@ Array = NDArray[np.float64]
 
 # Triangles at which the thinnest walls and bores show [mm].
 MESH_STEP_MM = {
-    "airway": 0.8,
+    "airway": 1.0,
     "ostium-left": 0.3,
     "incisive-canal": 0.3,
     "mastoid-cells-left": 0.4,

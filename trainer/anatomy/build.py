@@ -35,12 +35,12 @@ from trainer.models.subject import Sex
 # Raise when a change of the model changes the meshes.
 GENERATOR_VERSION = 1
 # Triangles at rest and while something moves; all parts together stay below 60 000 at rest.
-SKULL_TRIANGLES = (17000, 5000)
-MANDIBLE_TRIANGLES = (7000, 2400)
-SPINE_TRIANGLES = (3500, 1400)
+SKULL_TRIANGLES = (17000, 3400)
+MANDIBLE_TRIANGLES = (7000, 1700)
+SPINE_TRIANGLES = (3500, 1000)
 HYOID_TRIANGLES = (500, 200)
-SKIN_TRIANGLES = (14000, 5000)
-TOOTH_TRIANGLES = (420, 110)
+SKIN_TRIANGLES = (14000, 4000)
+TOOTH_TRIANGLES = (420, 80)
 CANAL_TRIANGLES = (400, 150)
 STRUCTURE_TRIANGLES = 200
 # The bone between braincase and teeth: how softly the alveolar process meets the upper jaw.

@@ -42,16 +42,16 @@ VESTIBULE_RADII_MM = (1.7, 2.9, 2.5)  # about 3 wide, 5 to 6 deep, 5 high: from 
 # down (from memory; the axis stands about square to the rear face of the petrous bone).
 COCHLEA_LFU = (24.4, 6.6, 1.4)
 COCHLEA_AXIS_LFU = (0.72, 0.62, -0.30)
-# Turn of the spiral, outer wall's distance from the axis, radius of the tube. The wall makes
-# the basal turn 8.75 (0.31) to 9.2 (0.53) long and 6.5 (0.35) wide (Medan CT study, n = 36, Int.
-# Arch. Otorhinolaryngol. 2018; Escude et al., Audiol. Neurotol. 2006); 2.57 (0.28) turns (Sci.
-# Rep. 2021, 126 ears).
+# Turn of the spiral [deg], outer wall's distance from the axis, radius of the tube [mm]. The wall
+# makes the basal turn 8.75 (0.31) to 9.23 (0.53) long and 6.53 (0.35) wide (CT study from Medan, 36
+# ears, PMC6449142; Escude et al., Audiol. Neurotol. 2006); 2.57 (0.28) turns are quoted in the
+# inner-ear template paper, Sci. Rep. 2021.
 COCHLEA_TURNS = np.array(
     [[0, 5.1, 0.85], [45, 4.2, 0.85], [90, 3.55, 0.80], [180, 3.8, 0.80], [270, 2.95, 0.68],
      [360, 2.6, 0.62], [450, 2.1, 0.53], [540, 1.95, 0.53], [630, 1.70, 0.50], [720, 1.45, 0.48],
      [810, 1.10, 0.46], [900, 0.70, 0.45]], float
 )  # fmt: skip
-COCHLEA_RISE_MM = 2.3  # with the tubes 3.3 (0.24) high: Medan CT study
+COCHLEA_RISE_MM = 2.3  # with the tubes 3.6 high; 3.26 (0.24) in the study from Medan
 # Radius of the canals' middle lines, from memory: Spoor & Zonneveld 1998; the lateral one is a
 # fifth smaller than the others (micro-CT, 40 bones: Anat. Rec. 2013).
 CANAL_CURVE_MM = {"anterior": 3.2, "posterior": 3.1, "lateral": 2.5}

@@ -42,10 +42,7 @@ MESH_STEP_MM = {
     "sublingual-gland-left": 0.6,
     "thyroid": 1.0,
 }
-# Masses over densities: tongue 73 g (from memory: ICRP 89) of muscle 1.05 g/cm3 (ICRU 44).
-TONGUE_MM3 = 69500.0
-# Brain 1450 g (from memory: ICRP 89) of 1.04 g/cm3 (ICRU 44); the rest of the braincase is fluid.
-BRAIN_MM3 = 1394000.0
+# Between the brain and the braincase's wall: fluid and coverings, from memory.
 BRAIN_GAP_MM = 0.4
 # Bone that a soft part lies against stays this far away [mm]: common sense, no source.
 BONE_GAP_MM = 0.6
@@ -101,11 +98,15 @@ SADDLE_SPACE = box(lfu((0, 25, 7)), (24, 20, 19), round_mm=9.0)
 
 @lru_cache(maxsize=1)
 def brain() -> Shape:
-    """What fills the braincase, a little inside its walls; the saddle's surroundings left out."""
+    """What fills the braincase, a little inside its walls; the saddle's surroundings left out.
+
+    1450 g (from memory: ICRP 89) of 1.04 g/cm3 (ICRU 44) would be 1394 mL.
+    """
     space = cut(grow(inner_vault(), -BRAIN_GAP_MM), SADDLE_SPACE, blend_mm=6.0)
     return clear_of(space, cranium(), BRAIN_GAP_MM)
 
 
+# The tongue's surface points are the project's own sculpting between teeth, palate and hyoid.
 TONGUE_CENTER = (0.0, 54.0, -62.0)
 TONGUE = [
     # midline: tip, back, root, floor
@@ -126,7 +127,10 @@ TONGUE = [
 
 @lru_cache(maxsize=1)
 def tongue() -> Shape:
-    """The tongue with its root, its back near the palate and its tip behind the lower incisors."""
+    """The tongue with its root, its back near the palate and its tip behind the lower incisors.
+
+    73 g (from memory: ICRP 89) of muscle, 1.05 g/cm3 (ICRU 44), are 69.5 mL.
+    """
     body = star(TONGUE_CENTER, TONGUE, midline=True)
     return clear_of(body, both_sides(sublingual_gland()), ORGAN_GAP_MM)
 

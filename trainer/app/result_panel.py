@@ -21,7 +21,7 @@ from PySide6.QtWidgets import (
 from trainer.engine.advice import Advice
 from trainer.engine.criteria import judge
 from trainer.engine.placement import Placement, StructurePlacement
-from trainer.engine.wording import amount, where
+from trainer.engine.wording import amount, share, where
 from trainer.models.scenario import Case
 from trainer.scene.flat_picture import state_colour
 
@@ -232,7 +232,7 @@ def row_texts(found: StructurePlacement) -> tuple[str, ...]:
     return (
         state,
         found.structure.name.removeprefix("the "),
-        f"{100.0 * found.inside_share:.0f} %",
+        share(found).replace("whole", "100 %").removesuffix(" inside"),
         f"{sign}{amount(found.margin_mm, '').strip()}",
         move,
     )

@@ -56,6 +56,7 @@ class SceneHolder(QWidget):
         self._pool = QThreadPool(self)
         self._loaded = _Loaded(self)
         self._loaded.done.connect(self.build)
+        self._loaded.failed.connect(self.tell_missing)
         self._closed = False
 
     def start(self) -> None:
@@ -65,6 +66,13 @@ class SceneHolder(QWidget):
             self.note.setText(why_not)
             return
         self._pool.start(_LoadLibraries(self._loaded))
+
+    def tell_missing(self, why: str) -> None:
+        """Say in the view's place that it cannot be shown, and why."""
+        self.note.setText(
+            f"The 3-D view cannot be shown ({why}). The flat views and the result work without it. "
+            "Running 'python3 start.py' again installs what is missing."
+        )
 
     def build(self) -> None:
         """Build the view now; loads the libraries if that has not been done."""
@@ -140,6 +148,7 @@ class SceneHolder(QWidget):
 
 class _Loaded(QObject):
     done = Signal()
+    failed = Signal(str)
 
 
 class _LoadLibraries(QRunnable):
@@ -149,6 +158,10 @@ class _LoadLibraries(QRunnable):
 
     def run(self) -> None:
         # only imports: no object of Qt or VTK is made off the window's thread
-        import trainer.scene.view  # noqa: F401
-
+        try:
+            import trainer.scene.view  # noqa: F401
+        except (ImportError, OSError) as error:
+            log.info("the 3-D view's libraries cannot be loaded: %s", error)
+            self._loaded.failed.emit(str(error))
+            return
         self._loaded.done.emit()

@@ -113,7 +113,7 @@ class TrainerWindow(QMainWindow):
         views = QSplitter(Qt.Orientation.Vertical)
         views.addWidget(self.view3d)
         views.addWidget(flat_row)
-        views.setSizes([330, 330])
+        views.setSizes([400, 270])
         result_place = QScrollArea()
         result_place.setWidgetResizable(True)
         result_place.setFrameShape(QScrollArea.Shape.NoFrame)

@@ -52,7 +52,7 @@ def required_inside(case: Case, placement: Placement) -> list[Finding]:
 def attitude(case: Case, placement: Placement) -> list[Finding]:
     """The head's attitude against the task's plane: told, not failed (it can be resliced)."""
     limits, a = case.attitude, placement.attitude
-    plane = limits.reference_plane.replace("-", " ")
+    plane = limits.reference_plane.replace("-", " ").replace("frankfort", "Frankfort")
     rows = (
         (
             "pitch",
