@@ -10,16 +10,17 @@ a straight line in log-log is furthest off, until it is right to 0.02 % everywhe
 
 from __future__ import annotations
 
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
 import xraydb
 
 # Tissues, filters and tube parts, implants, crowns, fillings, contrast agents.
-SYMBOLS = (
-    "H C N O F Na Mg Al Si P S Cl Ar K Ca Ti Cr Mn Fe Co Ni Cu Zn Sr Zr Mo Pd Ag Sn I Ba Gd Yb W "
-    "Pt Au Hg Pb"
-).split()
+SYMBOLS = """
+    H C N O F Na Mg Al Si P S Cl Ar K Ca Ti Cr Mn Fe Co Ni Cu Zn Sr Zr Mo Pd Ag Sn I Ba Gd Yb W
+    Pt Au Hg Pb
+"""
 LOWEST_KEV, HIGHEST_KEV = 10.0, 150.0
 BESIDE_EDGE_EV = 0.5
 TOLERANCE = 2e-4
@@ -33,7 +34,7 @@ def rows_of(symbol: str) -> list[tuple[float, float]]:
     inner = sorted(e for e in edges_ev if LOWEST_KEV * 1e3 < e < HIGHEST_KEV * 1e3)
     limits = [LOWEST_KEV * 1e3, *inner, HIGHEST_KEV * 1e3]
     rows = []
-    for low, high in zip(limits[:-1], limits[1:], strict=True):
+    for low, high in pairwise(limits):
         rows += _segment(symbol, low, high, low in inner, high in inner)
     return rows
 
@@ -60,7 +61,7 @@ def _segment(
 def main() -> None:
     """Write the file."""
     lines = ["symbol,energy_kev,mass_attenuation_cm2_g"]
-    for symbol in SYMBOLS:
+    for symbol in SYMBOLS.split():
         lines += [f"{symbol},{e:.7g},{mu:.6g}" for e, mu in rows_of(symbol)]
     OUT.write_text("\n".join(lines) + "\n", encoding="utf-8", newline="\n")
 

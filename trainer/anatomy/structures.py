@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import ConvexHull
 
+from trainer.anatomy import airway, inner_ear, soft_parts
 from trainer.anatomy.canal import CANAL_DIAMETER_MM, canal, canal_path
 from trainer.anatomy.cranium import cranium_structures
 from trainer.anatomy.dentition import Tooth, dentition
@@ -51,8 +52,30 @@ MIRROR_QUADRANT = {"2": "1", "3": "4"}
 LEFT_NUMBER = re.compile(r"\b([23])([1-8])\b")
 MIRROR = np.array([-1.0, 1.0, 1.0])
 
+# Inner parts that hang on the lower jaw, and such as are too spread out to be aimed at.
+ON_LOWER_JAW = frozenset(
+    {"tongue", "submandibular-gland-left", "sublingual-gland-left", "lingual-canal"}
+)
+NO_TARGETS = frozenset({"airway"})
+
 # What is not plain bone.
 KINDS = {
+    "auditory-nerve-canal": StructureKind.CANAL,
+    "incisive-canal": StructureKind.CANAL,
+    "lingual-canal": StructureKind.CANAL,
+    "ostium": StructureKind.AIR,
+    "mastoid-cells": StructureKind.AIR,
+    "cochlea": StructureKind.ORGAN,
+    "vestibule": StructureKind.ORGAN,
+    "semicircular-canals": StructureKind.ORGAN,
+    "inner-ear": StructureKind.ORGAN,
+    "brain": StructureKind.ORGAN,
+    "tongue": StructureKind.ORGAN,
+    "soft-palate": StructureKind.ORGAN,
+    "parotid": StructureKind.ORGAN,
+    "submandibular-gland": StructureKind.ORGAN,
+    "sublingual-gland": StructureKind.ORGAN,
+    "thyroid": StructureKind.ORGAN,
     "condyle": StructureKind.JOINT,
     "condylar-neck": StructureKind.JOINT,
     "fossa": StructureKind.JOINT,
@@ -76,7 +99,7 @@ TIP_NAMES = {
 
 @dataclass(frozen=True, slots=True)
 class NamedSolid:
-    """A structure before it is meshed."""
+    """A structure before it is meshed; without ``spacing_mm`` its size decides how finely."""
 
     id: str
     name: str
@@ -84,6 +107,7 @@ class NamedSolid:
     side: Side
     frame: Frame
     shape: Shape
+    spacing_mm: float | None = None
 
 
 def named_solids(sex: Sex) -> Iterator[NamedSolid]:
@@ -115,6 +139,12 @@ def named_solids(sex: Sex) -> Iterator[NamedSolid]:
             _canal_at(sex, teeth[number]),
         )
     yield _of_bone("hyoid", warp.shape(hyoid()), Frame.SKULL)
+    steps = soft_parts.MESH_STEP_MM | inner_ear.MESH_STEP_MM | airway.MESH_STEP_MM
+    inner = soft_parts.soft_parts() | inner_ear.inner_ear() | airway.airway()
+    for key, shape in inner.items():
+        if key not in NO_TARGETS:
+            frame = Frame.MANDIBLE if key in ON_LOWER_JAW else Frame.SKULL
+            yield _of_bone(key, warp.shape(shape), frame, steps[key])
 
 
 def mirror_name(text: str) -> str:
@@ -184,18 +214,20 @@ def _canal_at(sex: Sex, tooth: Tooth) -> Shape:
     return tube(path[np.abs(along - along[nearest]) <= length], CANAL_DIAMETER_MM / 2.0)
 
 
-def _of_bone(key: str, shape: Shape, frame: Frame) -> NamedSolid:
+def _of_bone(key: str, shape: Shape, frame: Frame, spacing_mm: float | None = None) -> NamedSolid:
     plain = key.removesuffix("-left")
     side = Side.MIDLINE if key == plain else Side.LEFT
     words = plain.replace("-", " ")
     name = f"the {words}" if side is Side.MIDLINE else f"the left {words}"
-    return NamedSolid(key, name, KINDS.get(plain, StructureKind.BONE), side, frame, shape)
+    kind = KINDS.get(plain, StructureKind.BONE)
+    return NamedSolid(key, name, kind, side, frame, shape, spacing_mm)
 
 
 def structure_of(solid: NamedSolid) -> tuple[Structure, Mesh]:
     """The structure with its samples and hull, and its surface."""
     size = float(np.min(solid.shape.upper_mm - solid.shape.lower_mm))
-    spacing = float(np.clip(size / STEPS_ACROSS, FINEST_MM, COARSEST_MM))
+    by_size = float(np.clip(size / STEPS_ACROSS, FINEST_MM, COARSEST_MM))
+    spacing = solid.spacing_mm or by_size
     mesh = snapped(surface(solid.shape, spacing), solid.shape, spacing / 2.0)
     samples, weights, cell_mm = in_cells(solid.shape, mesh)
     structure = Structure(
