@@ -330,9 +330,9 @@ def check_everything() -> int:
         check_tests("Tests with window and pictures", FULL, options),
     ]
     make_environment(CORE)
-    results.append(
-        check_tests("Tests of the core without Qt and VTK", CORE, [*options, "--core-only"])
-    )
+    # the slow tests build whole heads; once is enough
+    core_options = [*options, "--core-only", "-m", "not slow"]
+    results.append(check_tests("Tests of the core without Qt and VTK", CORE, core_options))
     print()
     for r in results:
         skipped = f", {r.skipped} skipped" if r.skipped else ""

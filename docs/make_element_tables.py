@@ -18,8 +18,8 @@ import xraydb
 
 # Tissues, filters and tube parts, implants, crowns, fillings, contrast agents.
 SYMBOLS = """
-    H C N O F Na Mg Al Si P S Cl Ar K Ca Ti Cr Mn Fe Co Ni Cu Zn Sr Zr Mo Pd Ag Sn I Ba Gd Yb W
-    Pt Au Hg Pb
+    H C N O F Na Mg Al Si P S Cl Ar K Ca Ti V Cr Mn Fe Co Ni Cu Zn Sr Y Zr Mo Pd Ag Sn I Ba
+    Gd Yb Hf W Pt Au Hg Pb
 """
 LOWEST_KEV, HIGHEST_KEV = 10.0, 150.0
 BESIDE_EDGE_EV = 0.5
@@ -30,13 +30,23 @@ OUT = Path(__file__).parents[1] / "trainer" / "physics" / "data" / "elements.csv
 
 def rows_of(symbol: str) -> list[tuple[float, float]]:
     """Energy [keV] and mass attenuation [cm2/g] of an element, edges twice."""
-    edges_ev = [edge.energy for edge in xraydb.xray_edges(symbol).values()]
-    inner = sorted(e for e in edges_ev if LOWEST_KEV * 1e3 < e < HIGHEST_KEV * 1e3)
+    listed_ev = [edge.energy for edge in xraydb.xray_edges(symbol).values()]
+    listed_ev = sorted(e for e in listed_ev if LOWEST_KEV * 1e3 < e < HIGHEST_KEV * 1e3)
+    inner = [_jump_ev(symbol, e) for e in listed_ev]
     limits = [LOWEST_KEV * 1e3, *inner, HIGHEST_KEV * 1e3]
     rows = []
     for low, high in pairwise(limits):
         rows += _segment(symbol, low, high, low in inner, high in inner)
     return rows
+
+
+def _jump_ev(symbol: str, listed_ev: float) -> float:
+    """Where the tables jump: some eV beside the edge's listed energy."""
+    near = listed_ev + np.arange(-20.0, 20.0, 0.25)
+    mu = xraydb.mu_elam(symbol, near, kind="total")
+    at = int(np.argmax(np.diff(np.log(mu))))
+    assert mu[at + 1] > 1.05 * mu[at], f"no jump of {symbol} at {listed_ev} eV"
+    return float(near[at] + near[at + 1]) / 2.0
 
 
 def _segment(

@@ -26,12 +26,12 @@ Where = tuple[slice, slice, slice]
 Rule = Callable[[Labels, Distances], Labels]
 
 # Edge of a block and of the lattice's cells, at most [mm].
-BLOCK_MM, LATTICE_MM = 16.0, 1.6
+BLOCK_MM, LATTICE_MM = 16.0, 2.0
 # Interpolated distances below this share of the lattice's step are taken exactly instead. A sheet
 # thinner than the step lies at most half a step from a corner of its cell.
 EXACT_BELOW = 0.6
-# Looks along a block's edge at the first glance; the second takes every other lattice point.
-LOOKS = 4
+# Looks along a block's edge at the first glance.
+LOOKS = 6
 # Distance that stands for all of a block which lies wholly inside [mm].
 DEEP_MM = 1e3
 
@@ -106,10 +106,10 @@ def blocks(shape: Shape, grid: VoxelGrid) -> Iterator[tuple[Where, Distances]]:
             look = shape.distance(np.concatenate(glances)).reshape(len(x_parts), -1)
             for x, seen in zip(x_parts, look, strict=True):
                 where = z, y, x
-                if np.abs(seen).min() <= threshold or (seen > 0).any() != (seen > 0).all():
-                    found = _distances(shape, grid, where)
-                else:
+                if np.abs(seen).min() > threshold and _one_side(seen):
                     found = _all(grid, where) if seen[0] < 0 else None
+                else:
+                    found = _distances(shape, grid, where)
                 if found is not None:
                     yield where, found
 
@@ -117,6 +117,11 @@ def blocks(shape: Shape, grid: VoxelGrid) -> Iterator[tuple[Where, Distances]]:
 def _parts(whole: slice, edge: int) -> list[slice]:
     starts = range(whole.start, whole.stop, edge)
     return [slice(i, min(i + edge, whole.stop)) for i in starts]
+
+
+def _one_side(distances: Array) -> bool:
+    inside = distances < 0.0
+    return bool(inside.all() or not inside.any())
 
 
 def _all(grid: VoxelGrid, where: Where) -> Distances:
@@ -137,18 +142,14 @@ def _looks(grid: VoxelGrid, where: Where) -> Array:
 def _distances(shape: Shape, grid: VoxelGrid, where: Where) -> Distances | None:
     """Distances in one block near the surface; None when it turns out to lie wholly outside."""
     axes = [grid.axis_mm(axis, where[2 - axis]) for axis in range(3)]
-    # an even number of cells, so that every other lattice point makes a coarser lattice
-    cells = [2 * int(np.ceil((a[-1] - a[0]) / LATTICE_MM / 2.0)) for a in axes]
+    cells = [int(np.ceil((a[-1] - a[0]) / LATTICE_MM)) for a in axes]
     if any(n + 1 >= len(a) for n, a in zip(cells, axes, strict=True)):
         points = _lattice(*axes)
         return shape.distance(points).reshape([len(a) for a in axes[::-1]]).astype(np.float32)
     knots = [np.linspace(a[0], a[-1], n + 1) for n, a in zip(cells, axes, strict=True)]
-    look = shape.distance(_lattice(*(k[::2] for k in knots)))
-    if np.abs(look).min() > DISTANCE_TRUST * LATTICE_MM * np.sqrt(3.0) and (
-        (look > 0).all() or (look < 0).all()
-    ):
-        return _all(grid, where) if look[0] < 0 else None
     values = shape.distance(_lattice(*knots)).reshape([len(k) for k in knots[::-1]])
+    if np.abs(values).min() > DISTANCE_TRUST * LATTICE_MM and _one_side(values):
+        return _all(grid, where) if values[0, 0, 0] < 0 else None
     for axis in range(3):
         values = _interpolated(values, 2 - axis, knots[axis], axes[axis])
     near = np.abs(values) < EXACT_BELOW * LATTICE_MM
