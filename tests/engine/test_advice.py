@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import combinations, product
 
 import pytest
 from hypothesis import given, settings
@@ -12,6 +13,7 @@ from trainer.engine.advice import advise, play_of_controls
 from trainer.engine.placement import place
 from trainer.engine.points import pack
 from trainer.models.controls import NUMBER_KEYS
+from trainer.models.device import Region
 from trainer.models.setup import setup_faults
 
 CASES = (
@@ -97,14 +99,57 @@ def test_advice_names_control_way_and_amount(heads, bench):
     assert "the field" in first.sentence
 
 
-def test_two_faults_need_a_pair(heads, bench):
-    """A target that is both too low and too far right is solved by a pair of controls."""
+SETUPS_FOR_PAIRS = (
+    {"jaw_gap_mm": 20.0},
+    {"yaw_deg": 20.0, "sideways_mm": 12.0},
+    {"field_sideways_mm": -8.0},
+    {"pitch_deg": 12.0, "forward_mm": -20.0},
+)
+
+
+@pytest.mark.parametrize("start", SETUPS_FOR_PAIRS)
+def test_no_smaller_pair_of_shifts_would_do(start, heads, bench):
+    """Trying every pair of head and field shifts finds none smaller than the one advised."""
     case, unit = bench("lower-third-molar")
     head = heads[case.subject.sex]
-    both = replace(case.start, field_sideways_mm=case.start.field_sideways_mm + 22, yaw_deg=0.0)
-    advice = advise(case, head, unit, both)
+    setup = replace(case.start, **start)
+    advice = advise(case, head, unit, setup)
     assert advice[0].reaches_all
     assert len(advice[0].changes) == 2
+    points = pack([head.structure(r.structure) for r in case.required])
+    for a, b in combinations(("chin_height_mm", "forward_mm", "field_sideways_mm"), 2):
+        steps = [unit.travel[k].step for k in (a, b)]
+        reach = int(advice[0].size / min(steps)) + 1
+        for i, j in product(range(-reach, reach + 1), repeat=2):
+            moved = abs(i) * steps[0] + abs(j) * steps[1]
+            # every fourth is enough to catch a search that misses whole stretches
+            if moved >= advice[0].size - 1e-9 or (i + 2 * j) % 4:
+                continue
+            values = {a: getattr(setup, a) + i * steps[0], b: getattr(setup, b) + j * steps[1]}
+            other = setup.with_values(values)
+            if not setup_faults(other, unit):
+                assert not place(case, head, points, unit, other).all_required_inside, values
+
+
+def test_a_wrong_region_is_named(heads, bench):
+    """With the wrong jaw entered and the head too far forward, the region is the first advice."""
+    case, unit = bench("upper-front-teeth")
+    head = heads[case.subject.sex]
+    setup = replace(case.start, region=Region.LOWER_JAW)
+    first = advise(case, head, unit, setup)[0]
+    assert first.reaches_all
+    assert first.changes["region"] == "upper-jaw"
+    assert "Enter the region upper-jaw" in first.sentence
+
+
+def test_a_larger_field_is_not_the_first_advice(heads, bench):
+    """A few millimetres of movement are advised before a field that costs more dose."""
+    case, unit = bench("lower-third-molar")
+    head = heads[case.subject.sex]
+    setup = replace(case.start, chin_height_mm=-34.0)
+    advice = advise(case, head, unit, setup)
+    assert list(advice[0].changes) == ["chin_height_mm"]
+    assert all("field" not in a.changes for a in advice[:1])
 
 
 def test_a_hopeless_case_gets_the_best_reachable(heads, bench):

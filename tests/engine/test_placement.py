@@ -20,6 +20,7 @@ from trainer.geometry.transforms import apply, attitude_rotation
 from trainer.models.device import Region
 from trainer.models.frames import Frame, Side
 from trainer.models.scenario import ReferencePlane
+from trainer.models.structures import StructureKind
 from trainer.models.subject import Sex
 
 MIRRORED_KEYS = ("sideways_mm", "yaw_deg", "roll_deg", "field_sideways_mm")
@@ -65,6 +66,7 @@ def test_share_against_boolean_library(seed, solid_meshes, heads, bench):
     """The inside share differs from mesh ∩ region by at most 0.5 points."""
     rng = np.random.default_rng(seed)
     case, unit = bench("both-jaws")
+    case = replace(case, guard_rim_mm=0.0)
     setup = replace(
         case.start,
         pitch_deg=rng.uniform(-15, 15),
@@ -149,16 +151,27 @@ def test_mirroring_left_and_right_keeps_shares(data, heads, packed, bench):
 
 
 def test_share_is_one_exactly_when_nothing_sticks_out(heads, packed, bench):
-    """A share of 1 goes with a margin of at least 0, and a lower share with a negative one."""
+    """A share of 1 goes with a margin of at least the guard rim, and a lower one with less."""
     case, unit = bench("both-jaws")
+    assert case.guard_rim_mm > 0
     head, points = heads[case.subject.sex], packed[case.subject.sex]
+    shares = set()
     for found in place(case, head, points, unit, case.start).structures:
-        if found.margin_mm >= 0:
-            assert found.inside_share == 1.0
-        if found.inside_share < 1.0:
-            assert found.margin_mm < 0
-        if found.inside_share == 0.0:
-            assert found.margin_mm < 0
+        assert (found.inside_share == 1.0) == (found.margin_mm >= case.guard_rim_mm)
+        shares.add(min(1.0, np.ceil(found.inside_share)))
+    assert shares == {0.0, 1.0}
+
+
+def test_the_guard_rim_adds_to_what_is_asked(heads, packed, bench):
+    """Margins count to the field's own edge; the rim is added to what the case asks."""
+    case, unit = bench("lower-third-molar")
+    head, points = heads[case.subject.sex], packed[case.subject.sex]
+    bare = replace(case, guard_rim_mm=0.0)
+    with_rim, without = (place(c, head, points, unit, c.start) for c in (case, bare))
+    for a, b in zip(with_rim.required, without.required, strict=True):
+        assert a.margin_mm == b.margin_mm
+        assert a.required_margin_mm == b.required_margin_mm + case.guard_rim_mm
+        assert a.inside_share <= b.inside_share
 
 
 @pytest.mark.parametrize(
@@ -288,31 +301,29 @@ def test_front_line_stands_just_before_the_teeth(heads, bench):
         assert 1.0 <= ahead <= 5.0
 
 
-def test_lower_jaw_lies_in_the_lower_field_and_upper_in_the_upper(heads, packed, bench):
-    """With the chin support at the zero plane each jaw's teeth lie at its own field's height."""
-    # common practice, no source: 0-50 mm for the lower jaw, 30-80 mm for the upper jaw
+@pytest.mark.parametrize("sex", Sex)
+def test_root_tips_lie_in_their_own_field(sex, heads, bench):
+    """With the chin on the zero plane all root tips of a jaw lie in that jaw's 50 mm."""
+    # common practice, no source: 0-50 mm for the lower jaw, 30-80 mm for the upper jaw. The crowns
+    # reach the top of the lower field: man's incisors stand at 50.1 mm, second molars at 53.4.
     case, unit = bench("whole-lower-jaw")
-    head = heads[Sex.MALE]
+    head = heads[sex]
     setup = replace(
-        case.start, chin_height_mm=0.0, pitch_deg=8.0, yaw_deg=0.0, roll_deg=0.0, jaw_gap_mm=5.0
+        case.start, chin_height_mm=0.0, pitch_deg=4.9, yaw_deg=0.0, roll_deg=0.0, jaw_gap_mm=0.0
     )
     chain = chain_of(head, unit, setup)
-    lower = np.concatenate(
-        [
-            apply(chain.mandible_to_gantry, head.structure(f"tooth-{n}").hull_mm)[:, 2]
-            for n in (*range(31, 39), *range(41, 49))
-        ]
-    )
-    upper = np.concatenate(
-        [
-            apply(chain.skull_to_gantry, head.structure(f"tooth-{n}").hull_mm)[:, 2]
-            for n in (*range(11, 18), *range(21, 28))
-        ]
-    )
-    assert lower.min() > 0
-    assert lower.max() < 60
-    assert upper.min() > 30
-    assert upper.max() < 85
+    seen = 0
+    for structure in head.structures.values():
+        if structure.kind is StructureKind.APEX:
+            lower = structure.frame is Frame.MANDIBLE
+            step = chain.mandible_to_gantry if lower else chain.skull_to_gantry
+            heights = apply(step, structure.hull_mm)[:, 2]
+            low, high = (0, 50) if lower else (30, 80)
+            assert low <= heights.min(), structure.id
+            assert heights.max() <= high, structure.id
+            seen += 1
+    # ISO 3950 and table 3.1: 22 lower and 30 upper roots
+    assert seen == 52
 
 
 @pytest.mark.parametrize("plane", ReferencePlane)
@@ -355,11 +366,29 @@ def test_opening_the_jaw_on_the_support_lifts_the_skull(heads, bench):
     assert heights[0] < heights[1] < heights[2]
 
 
-def test_the_smallest_field_is_no_larger_than_the_used_one(heads, packed, bench):
-    """When the used field holds the target, the smallest that would is not larger."""
+def test_the_smallest_field_really_holds_and_smaller_ones_do_not(heads, packed, bench):
+    """Put round the target as well centred as now, that field holds it and smaller ones do not."""
     case, unit = bench("lower-third-molar")
     head, points = heads[case.subject.sex], packed[case.subject.sex]
-    centred = _centred(case, head, points, unit)
-    placement = place(case, head, points, unit, centred)
-    assert placement.all_required_inside
-    assert placement.smallest_field.volume_mm3 <= placement.field.volume_mm3
+    for off in (0.0, 3.0, 6.0, 9.0):
+        middle = _centred(case, head, points, unit)
+        setup = replace(middle, field_sideways_mm=middle.field_sideways_mm + off)
+        best = place(case, head, points, unit, setup).smallest_field
+        offset = place(case, head, points, unit, setup).target.centre_mm
+        for field in unit.fields:
+            if setup.region not in field.regions:
+                continue
+            # the same offset between target and field centre, by moving the head
+            trial = replace(setup, field=field.id)
+            now = place(case, head, points, unit, trial).target.centre_mm
+            trial = replace(
+                trial,
+                field_sideways_mm=trial.field_sideways_mm + (now - offset)[0],
+                field_forward_mm=trial.field_forward_mm - (now - offset)[1],
+                chin_height_mm=trial.chin_height_mm - (now - offset)[2],
+            )
+            holds = place(case, head, points, unit, trial).all_required_inside
+            if field.volume_mm3 < best.volume_mm3:
+                assert not holds, (off, field.id)
+            if field.id == best.id:
+                assert holds, (off, field.id)

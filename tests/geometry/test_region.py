@@ -6,22 +6,25 @@ from hypothesis import given
 from hypothesis import strategies as st
 from strategies import points_mm
 
+from trainer.geometry.cylinders import target_cylinder
 from trainer.geometry.region import (
     RecordedRegion,
     edge_distances,
+    free_play_in,
     inside,
     recorded_height_mm,
     recorded_region,
     region_profile,
+    shift_limits,
 )
 from trainer.models.device import Beam, FieldSize, Region, RegionPlace
 
 CYLINDER = RecordedRegion(25.0, 25.0, 0.0, 1e9, 1e9, 1e12)
 
 
-def region_of(diameter=80.0, height=50.0, below=66.0, above=66.0, guard=0.0) -> RecordedRegion:
+def region_of(diameter=80.0, height=50.0, below=66.0, above=66.0) -> RecordedRegion:
     field = FieldSize("test", diameter, height, (Region.LOWER_JAW,), (200,))
-    return recorded_region(field, RegionPlace(0.0, 40.0), Beam(420.0, 630.0, below, above), guard)
+    return recorded_region(field, RegionPlace(0.0, 40.0), Beam(420.0, 630.0, below, above))
 
 
 def volume_by_shells(region: RecordedRegion, shells: int = 4000) -> float:
@@ -66,15 +69,40 @@ def test_inside_means_on_the_detector_in_every_view(points):
     np.testing.assert_array_equal(inside(region, points)[clear], expected[clear])
 
 
-@given(points_mm(20, 60.0), st.floats(0, 3))
-def test_guard_rim_takes_its_width_everywhere(points, guard):
-    """A guard rim lowers every distance by its width."""
-    for plain, guarded in zip(
-        edge_distances(region_of(), points),
-        edge_distances(region_of(guard=guard), points),
-        strict=True,
-    ):
-        np.testing.assert_allclose(plain - guarded, guard, rtol=0, atol=1e-9)
+@given(points_mm(12, 30.0), st.floats(0, 3), st.sampled_from([0, 1, 2]))
+def test_shift_limits_are_where_the_margin_is_used_up(points, need, axis):
+    """Shifted to a limit the points just keep their margin, a little farther they do not."""
+    region = region_of(below=58.0, above=54.0)
+    needs = np.full(len(points), need)
+    low, high = (float(v[0]) for v in shift_limits(region, points[None], needs, axis))
+
+    def least(shift: float) -> float:
+        moved = points + shift * np.eye(3)[axis]
+        return float(np.min(edge_distances(region, moved)) - need)
+
+    if low > high:
+        shifts = np.linspace(-120, 120, 961)
+        assert max(least(s) for s in shifts) < 1e-6
+        return
+    assert least(low) == pytest.approx(0.0, abs=1e-6)
+    assert least(high) == pytest.approx(0.0, abs=1e-6)
+    assert least((low + high) / 2) >= -1e-9
+    assert least(low - 0.1) < 0
+    assert least(high + 0.1) < 0
+
+
+def test_free_play_counts_the_cone():
+    """A target of known size may stand as far off as moving it shows."""
+    region = region_of(below=52.0, above=52.0)
+    turn = np.linspace(0, 2 * np.pi, 72, endpoint=False)
+    rim = np.stack([10 * np.cos(turn), 10 * np.sin(turn), np.zeros(72)], axis=1)
+    target = np.concatenate([rim + [0, 0, h] for h in (-8.0, 8.0)])
+    play = free_play_in(region, target_cylinder(target), 2.0)
+    # the detector's centre is not the field's, so up and down differ: the smaller one is told
+    moved = [np.min(edge_distances(region, target + [0, 0, s * play.vertical_mm])) for s in (-1, 1)]
+    assert min(moved) == pytest.approx(2.0, abs=0.05)
+    sideways = target + [play.radial_mm, 0, 0]
+    assert edge_distances(region, sideways)[0].min() == pytest.approx(2.0, abs=0.02)
 
 
 @given(points_mm(20, 60.0))

@@ -45,5 +45,5 @@ def test_density_must_be_above_zero(density: float) -> None:
 
 def test_a_negative_fraction_is_refused() -> None:
     """A fraction below zero is refused even when the sum is right; the element is named."""
-    with pytest.raises(TrainerError, match="O is -0.1"):
+    with pytest.raises(TrainerError, match=r"O is -0\.1"):
         Material("odd", 1.0, {"H": 1.1 - 0.085, "O": -0.1, "C": 0.085})

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from trainer.errors import TrainerError
@@ -55,10 +55,11 @@ def test_copper_filters_as_in_the_library() -> None:
 
 
 def test_the_tube_passes_the_minimum_half_value_layer() -> None:
-    """The first HVL is not below 3.2 mm Al, the least at 90 kV (IEC 60601-1-3:2008, from memory)."""
+    """The first HVL is at least 3.2 mm Al, as asked at 90 kV: IEC 60601-1-3:2008, from memory."""
     assert half_value_layer_mm_al(tube_spectrum()) >= 3.2
 
 
+@settings(max_examples=30)
 @given(st.floats(0.0, 10.0), st.floats(0.01, 5.0))
 def test_more_filter_hardens_and_weakens(aluminium_mm: float, more_mm: float) -> None:
     """More aluminium raises mean energy and HVL, and lowers the kerma."""
@@ -77,7 +78,7 @@ def test_two_filters_are_one_of_both_thicknesses(a_mm: float, b_mm: float) -> No
 
 
 def test_half_value_layer_of_one_energy() -> None:
-    """At 60 keV half the photons pass ln 2 / (0.2778 x 2.699 / 10) mm Al: NIST XAAMDI, aluminium."""
+    """At 60 keV half of the photons pass ln 2 / (0.2778 x 0.2699) mm Al: NIST XAAMDI, Table 3."""
     expected = np.log(2.0) / (0.2778 * 2.699 / 10.0)
     assert half_value_layer_mm_al(single_energy(60.0)) == pytest.approx(expected, rel=2e-3)
 

@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import trainer
-from trainer.errors import TrainerError
+from trainer.errors import NotFound, TrainerError
 from trainer.geometry.pose import gantry_to_field
 from trainer.geometry.transforms import apply, inverse
 from trainer.models.device import Unit
@@ -179,6 +179,12 @@ def test_what_is_behind_the_source_falls_nowhere() -> None:
     assert np.isfinite(found[2]).all()
 
 
+def test_an_unknown_view_is_refused() -> None:
+    """There are two scouts, and the message names them."""
+    with pytest.raises(NotFound, match="'oblique'; there are frontal and lateral"):
+        scout_geometry(UNITS[0], setup_on(UNITS[0]), "oblique")
+
+
 def test_a_view_with_oblong_pixels_is_refused() -> None:
     """Pixels must be square, since a picture has one pixel size."""
     with pytest.raises(TrainerError, match="square"):
@@ -196,7 +202,7 @@ def test_a_view_with_oblong_pixels_is_refused() -> None:
 def test_the_fan_is_the_one_of_the_formula() -> None:
     """The picture's width W gives the widest field's radius by r = SID sin(atan(W / 2 / SDD)).
 
-    Hsieh, Computed Tomography, and any text on fan beams: from memory.
+    The outermost ray is a tangent of the field: plane trigonometry, worked out the other way round.
     """
     unit = next(u for u in UNITS if u.id == "alder-bench")
     g = scout_geometry(unit, setup_on(unit), "frontal")

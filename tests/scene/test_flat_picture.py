@@ -7,8 +7,8 @@ import pytest
 
 from tests.scene.standin import with_marker
 from trainer.geometry.transforms import apply
+from trainer.scene.drawing import ARROW_MM
 from trainer.scene.flat_picture import (
-    ARROW_MM,
     Area,
     Arrow,
     FlatHead,
@@ -125,7 +125,7 @@ def test_field_outline_shows_what_the_cone_takes(unit, placed) -> None:
     middle = points[np.abs(points[:, 0] - points[:, 0].mean()) < 1.0][:, 1].max()
     corner = points[points[:, 0] == points[:, 0].max()][:, 1].max()
     assert middle - corner > 1.0
-    assert np.ptp(points[:, 0]) == pytest.approx(80.0 - 2.0)  # 1 mm guard rim on each side
+    assert np.ptp(points[:, 0]) == pytest.approx(80.0)
 
 
 def test_the_skins_outline_follows_the_jaw(meshes, unit, placed) -> None:

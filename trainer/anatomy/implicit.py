@@ -14,7 +14,7 @@ The blends follow the polynomial smooth minimum: Quilez, "Smooth minimum" (2013)
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -362,8 +362,3 @@ def displaced(shape: Shape, offset: Callable[[Array], Array], most_mm: float) ->
         shape.lower_mm - most_mm,
         shape.upper_mm + most_mm,
     )
-
-
-def all_of(shapes: Sequence[Shape], blend_mm: float = 0.0) -> Shape:
-    """`union` of a sequence."""
-    return union(*shapes, blend_mm=blend_mm)

@@ -26,10 +26,11 @@ Where = tuple[slice, slice, slice]
 Rule = Callable[[Labels, Distances], Labels]
 
 # Edge of a block and of the lattice's cells, at most [mm].
-BLOCK_MM, LATTICE_MM = 16.0, 2.0
-# Interpolated distances below this share of the lattice's step are taken exactly instead. A sheet
-# thinner than the step lies at most half a step from a corner of its cell.
-EXACT_BELOW = 0.6
+BLOCK_MM, LATTICE_MM = 16.0, 1.6
+# Interpolated distances below this share of the lattice's step are taken exactly instead: where a
+# distance changes by at most 1 mm a mm, interpolation in a cube errs by at most sqrt(3)/2 steps
+# (half its diagonal: the mean distance to the corners, weighted, is never more).
+EXACT_BELOW = 0.87
 # Looks along a block's edge at the first glance.
 LOOKS = 6
 # Distance that stands for all of a block which lies wholly inside [mm].
@@ -82,7 +83,7 @@ def mirrored_halves(labels: Labels) -> Labels:
 
 
 def paint(labels: Labels, grid: VoxelGrid, shape: Shape, rule: Rule) -> None:
-    """Changes ``labels`` [z, y, x] in place, by ``rule``, in all blocks that hold some of the shape.
+    """Changes ``labels`` [z, y, x] in place, by ``rule``, in all blocks that hold the shape.
 
     The rule sees signed distances in a block: exact at the surface, of the right side elsewhere;
     blocks wholly outside are left out, so the rule must change nothing outside.

@@ -6,18 +6,13 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QGridLayout, QGroupBox, QLabel, QPushButton, QVBoxLayout, QWidget
 
 from trainer.app.entries import ChoiceEntry, Entry, NumberEntry, SwitchEntry
+from trainer.app.words import REGION_WORDS, field_words
 from trainer.models.controls import CONTROLS, Control, ControlGroup, ControlKind
-from trainer.models.device import FieldSize, Region, Unit
+from trainer.models.device import Unit
 from trainer.models.setup import Setup
 
 # Nothing to press is smaller than this in either direction (WCAG 2.2, 2.5.8).
 LEAST_TARGET_PX = 24
-REGION_WORDS = {
-    Region.LOWER_JAW: "Lower jaw",
-    Region.UPPER_JAW: "Upper jaw",
-    Region.BOTH_JAWS: "Both jaws",
-    Region.JOINTS: "Jaw joints",
-}
 
 
 class ControlPanel(QWidget):
@@ -27,9 +22,12 @@ class ControlPanel(QWidget):
     -------
     moved : str, object
         A control's key and its new value, when a person has changed it.
+    refused : str
+        Why what a person typed was not taken.
     """
 
     moved = Signal(str, object)
+    refused = Signal(str)
 
     def __init__(self, unit: Unit, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -82,6 +80,7 @@ class ControlPanel(QWidget):
                 grid.addWidget(entry, row, 1, 1, 3)
             else:
                 entry = NumberEntry(control, self.unit.travel[control.key])
+                entry.refused.connect(self.refused)
                 less = self._button(control.less_word, control.less)
                 more = self._button(control.more_word, control.more)
                 less.clicked.connect(entry.stepDown)
@@ -108,8 +107,3 @@ class ControlPanel(QWidget):
 
     def _target_px(self) -> int:
         return max(LEAST_TARGET_PX + 2, self.fontMetrics().height() + 8)
-
-
-def field_words(field: FieldSize) -> str:
-    """Diameter and height in words."""
-    return f"{field.diameter_mm:g} mm wide, {field.height_mm:g} mm high"

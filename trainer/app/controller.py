@@ -7,6 +7,7 @@ from collections.abc import Mapping
 
 from PySide6.QtCore import QObject, QRunnable, QThreadPool, QTimer, Signal
 
+from trainer.app.words import refusal
 from trainer.engine.advice import advise
 from trainer.engine.placement import Placement, place
 from trainer.engine.points import HeadPoints, pack
@@ -136,8 +137,9 @@ class SessionController(QObject):
             self.refused.emit(str(error))
             return
         except NotValid as error:
-            says = "; ".join(f"{f.key} {f.text}" for f in error.faults)
-            self.refused.emit(f"The unit cannot do that: {says}. Nothing was changed.")
+            values = command.values if isinstance(command, Change) else {}
+            says = refusal(error.faults, values, self.state.unit)
+            self.refused.emit(f"The unit cannot do that. {says}. Nothing was changed.")
             self.setup_changed.emit(self.state.setup)
             return
         self.state = done.state

@@ -12,7 +12,7 @@ from PySide6.QtCore import QEvent, QSignalBlocker, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QKeySequence, QValidator, QWheelEvent
 from PySide6.QtWidgets import QCheckBox, QComboBox, QDoubleSpinBox, QWidget
 
-from trainer.engine.wording import amount, signed_amount
+from trainer.app.words import limit_words, number_words
 from trainer.models.controls import Control
 from trainer.models.device import Region, Travel
 
@@ -23,19 +23,24 @@ class NumberEntry(QDoubleSpinBox):
     """Number and way of one control.
 
     Up and Down move by the unit's step, Page Up and Page Down by ten steps. "6 left", "6 mm left",
-    "6 l" and "-6" can be typed.
+    "6 l" and "-6" can be typed. What cannot be taken is refused with a reason when it is confirmed,
+    and the value stays.
 
     Signals
     -------
     moved : str, object
         The control's key and the new value.
+    refused : str
+        Why what was typed was not taken.
     """
 
     moved = Signal(str, object)
+    refused = Signal(str)
 
     def __init__(self, control: Control, travel: Travel, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.control = control
+        self._travel = travel
         self._signed = travel.lowest < 0.0
         self.setDecimals(1)
         self.setRange(travel.lowest, travel.highest)
@@ -59,19 +64,23 @@ class NumberEntry(QDoubleSpinBox):
         self.moved.emit(self.control.key, value)
 
     def textFromValue(self, value: float) -> str:
-        if not self._signed:
-            return amount(value, self.control.unit)
-        return signed_amount(value, self.control.unit, self.control.more_word,
-                             self.control.less_word)  # fmt: skip
+        return number_words(self.control, self._travel, value)
 
     def valueFromText(self, text: str) -> float:
         found = self._read(text)
-        return self.value() if found is None else found
+        return self.value() if isinstance(found, str) else found
 
     def validate(self, text: str, position: int) -> tuple[QValidator.State, str, int]:
-        if self._read(text) is not None:
-            return QValidator.State.Acceptable, text, position
-        return QValidator.State.Intermediate, text, position
+        if isinstance(self._read(text), str):
+            return QValidator.State.Intermediate, text, position
+        return QValidator.State.Acceptable, text, position
+
+    def fixup(self, text: str) -> str:
+        # Qt asks this when something is confirmed that was not acceptable, then puts the value back
+        why = self._read(text)
+        if isinstance(why, str):
+            self.refused.emit(f"{why}. It stays at {self.textFromValue(self.value())}.")
+        return text
 
     def event(self, event: QEvent) -> bool:
         # undo and redo mean the setup, not the letters typed here
@@ -89,24 +98,38 @@ class NumberEntry(QDoubleSpinBox):
         else:
             event.ignore()
 
-    def _read(self, text: str) -> float | None:
-        """The value that was typed, or ``None`` if it cannot be understood."""
+    def _read(self, text: str) -> float | str:
+        """The value that was typed, or why it cannot be taken."""
+        c = self.control
         match = NUMBER.match(text.lower())
         if match is None or not match[2].strip(".,"):
-            return None
+            return self._not_understood(text)
         value = float(match[2].replace(",", "."))
-        if match[1] == "-":
+        unit = "°" if c.unit == "deg" else c.unit
+        way = match[3].strip().removeprefix(unit).strip()
+        if way:
+            is_more = c.more_word.startswith(way)
+            is_less = self._signed and c.less_word.startswith(way)
+            if is_more == is_less:
+                return self._not_understood(text)
+            if match[1]:
+                return f"{c.label}: “{text.strip()}” has a sign and a way; type {self._examples()}"
+            value = -value if is_less else value
+        elif match[1] == "-":
             value = -value
-        unit = "°" if self.control.unit == "deg" else self.control.unit
-        words = match[3].strip().removeprefix(unit).strip()
-        if words:
-            more, less = self.control.more_word.lower(), self.control.less_word.lower()
-            is_more, is_less = more.startswith(words), less.startswith(words)
-            if is_more == is_less and self._signed:
-                return None
-            if is_less and not is_more and self._signed:
-                value = -abs(value)
-        return value if self.minimum() - 1e-9 <= value <= self.maximum() + 1e-9 else None
+        if not self.minimum() - 1e-9 <= value <= self.maximum() + 1e-9:
+            return limit_words(c, self._travel, value)
+        return value
+
+    def _not_understood(self, text: str) -> str:
+        return f"{self.control.label}: “{text.strip()}” is no value; type {self._examples()}"
+
+    def _examples(self) -> str:
+        """What can be typed: ``6 left``, ``6 right`` or ``-6``."""
+        c = self.control
+        if not self._signed:
+            return "a number such as 6"
+        return f"6 {c.more_word}, 6 {c.less_word} or -6"
 
 
 class ChoiceEntry(QComboBox):

@@ -23,6 +23,7 @@ from trainer.scene.outlines import Flat, Outline
 from trainer.scene.palette import PAPER, Rgb
 
 Array = NDArray[np.float64]
+WRAPPED = int(Qt.AlignmentFlag.AlignHCenter | Qt.TextFlag.TextWordWrap)
 # By the outline's identity: the outline (kept, so that the identity stays its own), scale and
 # stride, path.
 Paths = dict[int, tuple[Outline, tuple[float, int], QPainterPath]]
@@ -37,7 +38,7 @@ class FlatView(QWidget):
         self.picture: FlatPicture | None = None
         self.quick = False
         self._paths: Paths = {}
-        self.setMinimumSize(200, 190)
+        self.setMinimumSize(110, 110)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
         self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
         self.setAccessibleName(f"Flat view: {TITLES[view]}")
@@ -71,21 +72,31 @@ class FlatView(QWidget):
         if self.picture is not None:
             left, right, low, high = self.picture.window_mm
             corner, other = self.on_widget((left, high)), self.on_widget((right, low))
-            painter.setClipRect(QRectF(corner, other))
+            place = QRectF(corner, other)
+            painter.setClipRect(place)
             painter.setRenderHint(QPainter.RenderHint.Antialiasing, not self.quick)
-            painting = _Painting(painter, self._fit(), self._paths, self.quick)
+            painting = _Painting(painter, self._fit(), place, self._paths, self.quick)
             painting.draw(self.picture)
             self._paths = painting.used
         painter.end()
 
 
 class _Painting:
-    """Draws shapes with a painter: millimetres go to pixels by ``scale`` and a shift."""
+    """Draws shapes with a painter: millimetres go to pixels by ``scale`` and a shift.
+
+    ``place`` is the picture's part of the widget [px]; words stay within it.
+    """
 
     def __init__(
-        self, painter: QPainter, fit: tuple[float, float, float], paths: Paths, quick: bool
+        self,
+        painter: QPainter,
+        fit: tuple[float, float, float],
+        place: QRectF,
+        paths: Paths,
+        quick: bool,
     ) -> None:
         self.painter = painter
+        self.place = place
         self.scale, self.dx, self.dy = fit
         self.paths = paths
         self.used: Paths = {}
@@ -192,17 +203,23 @@ class _Painting:
                 font.setPointSizeF(font.pointSizeF() * 0.9)
             self.fonts[shape.strong] = (font, QFontMetricsF(font))
         font, sizes = self.fonts[shape.strong]
-        wide, high = sizes.horizontalAdvance(shape.text), sizes.height()
         (at,) = self._points(np.array([shape.at_mm]))
+        # a picture that is too narrow for the words gets them in more lines, all within it
+        wide, high = sizes.horizontalAdvance(shape.text), sizes.height()
+        if wide > self.place.width():
+            room = QRectF(0.0, 0.0, self.place.width(), self.place.height())
+            needed = sizes.boundingRect(room, WRAPPED, shape.text)
+            wide, high = needed.width(), needed.height()
         x = at.x() - {"left": 0.0, "middle": 0.5, "right": 1.0}[shape.anchor] * wide
-        y = at.y() - high / 2.0
+        x = min(max(x, self.place.left()), self.place.right() - wide)
+        y = min(max(at.y() - high / 2.0, self.place.top()), self.place.bottom() - high)
         if shape.boxed:
             ground = _colour(PAPER)
             ground.setAlpha(225)
             self.painter.fillRect(QRectF(x - 2.0, y, wide + 4.0, high), ground)
         self.painter.setFont(font)
         self.painter.setPen(_colour(shape.colour))
-        self.painter.drawText(QPointF(x, y + sizes.ascent()), shape.text)
+        self.painter.drawText(QRectF(x, y, wide + 1.0, high), WRAPPED, shape.text)
 
 
 def _colour(rgb: Rgb) -> QColor:

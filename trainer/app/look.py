@@ -83,6 +83,8 @@ def style_sheet() -> str:
         border: 2px solid {css(INSIDE)}; }}
     #headline[state="hidden"] {{ color: {css(TEXT)}; background: {css(PAPER)};
         border: 1px solid {css(LINE)}; }}
+    #notice {{ background: {css(MISSED_GROUND)}; border: 2px solid {css(MISSED)};
+        border-radius: 4px; padding: 5px; }}
     #moveText {{ font-size: 11pt; font-weight: bold; }}
     #section {{ font-weight: bold; color: {css(QUIET_TEXT)}; }}
     """

@@ -22,7 +22,7 @@ from trainer.services.cautions import CAUTIONS
 
 log = logging.getLogger("trainer.app")
 
-NAME = "Placement trainer"
+NAME = "CBCT positioning trainer"
 SEEN = "cautions_read"
 SAFE = "Your case and its setup are kept."
 

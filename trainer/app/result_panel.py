@@ -5,28 +5,36 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QColor
 from PySide6.QtWidgets import (
     QHBoxLayout,
-    QHeaderView,
     QLabel,
     QPushButton,
     QSizePolicy,
-    QTableWidget,
-    QTableWidgetItem,
     QVBoxLayout,
     QWidget,
 )
 
+from trainer.app.structure_table import (
+    COLUMNS,
+    WANTED_COLUMNS,
+    StructureTable,
+    row_texts,
+    wanted_texts,
+)
+from trainer.app.words import change_lines
 from trainer.engine.advice import Advice
 from trainer.engine.criteria import judge
 from trainer.engine.placement import Placement, StructurePlacement
-from trainer.engine.wording import amount, share, where
+from trainer.engine.wording import amount, where
+from trainer.models.device import Unit
 from trainer.models.scenario import Case
-from trainer.scene.flat_picture import state_colour
+from trainer.scene.drawing import state_colour, worst_first
 
-COLUMNS = ("State", "Structure", "Inside", "Margin\nmm", "Move it\nmm")
 MOST_ADVICE = 3
+# More controls than this at once stand in a list, not in a sentence.
+MOST_IN_A_SENTENCE = 2
+RIGHT_TITLE = "What would put it right"
+NEAREST_TITLE = "Nearest that can be reached"
 HIDDEN_HEADLINE = "Live help is off."
 HIDDEN_TEXT = "Place the patient by skin, lights and scale. Turn live help on to see the result."
 
@@ -45,17 +53,18 @@ class ResultPanel(QWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._case: Case | None = None
+        self._unit: Unit | None = None
         self._placement: Placement | None = None
         self._advice: tuple[Advice, ...] | None = None
         self._shown = True
         column = QVBoxLayout(self)
-        column.setContentsMargins(8, 6, 8, 6)
+        column.setContentsMargins(6, 6, 6, 6)
         column.setSpacing(5)
         self.headline = _label("headline")
         self.count = _label("quiet")
         column.addWidget(self.headline)
         column.addWidget(self.count)
-        self.moves_title = _label("section", "What would put it right")
+        self.moves_title = _label("section", RIGHT_TITLE)
         column.addWidget(self.moves_title)
         self.moves = [_Move(self) for _ in range(MOST_ADVICE)]
         for move in self.moves:
@@ -63,20 +72,24 @@ class ResultPanel(QWidget):
             column.addWidget(move)
         self.table_title = _label("section", "Required structures")
         column.addWidget(self.table_title)
-        self.table = _table()
+        self.table = StructureTable("Required structures", COLUMNS)
         column.addWidget(self.table)
+        self.wanted_title = _label("section", "Also wanted, not judged")
+        column.addWidget(self.wanted_title)
+        self.wanted = StructureTable("Also wanted, not judged", WANTED_COLUMNS)
+        column.addWidget(self.wanted)
         self.reasons_title = _label("section", "Also worth knowing")
         column.addWidget(self.reasons_title)
         self.reasons = _label("reasons")
         self.reasons.setTextFormat(Qt.TextFormat.PlainText)
         column.addWidget(self.reasons)
         column.addStretch(1)
-        self._hideable = (self.moves_title, self.table_title, self.table,
-                          self.reasons_title, self.reasons)  # fmt: skip
+        self._hideable = (self.moves_title, self.table_title, self.table, self.wanted_title,
+                          self.wanted, self.reasons_title, self.reasons)  # fmt: skip
 
-    def open_case(self, case: Case) -> None:
+    def open_case(self, case: Case, unit: Unit) -> None:
         """Start with another case."""
-        self._case, self._placement, self._advice = case, None, None
+        self._case, self._unit, self._placement, self._advice = case, unit, None, None
 
     def show_help(self, on: bool) -> None:
         """Show the result, or keep it from the learner."""
@@ -104,14 +117,18 @@ class ResultPanel(QWidget):
         placement, case = self._placement, self._case
         if placement is None or case is None:
             return
-        required = ranked(placement)
+        required = worst_first(placement.required)
         held = sum(s.holds for s in required)
         if held == len(required):
             self._headline("✓ Everything required is inside the field", "inside")
         else:
             self._headline(f"× {headline(required[0])}", "missed")
         self.count.setText(f"{held} of {len(required)} required structures inside")
-        self._fill_table(required)
+        self.table.fill([row_texts(s) for s in required], [state_colour(s) for s in required])
+        wanted = wanted_of(case, placement)
+        self.wanted.fill([wanted_texts(s) for s in wanted])
+        for widget in (self.wanted_title, self.wanted):
+            widget.setVisible(bool(wanted))
         told = [f for f in judge(case, placement) if f.criterion != "required-inside"]
         self.reasons.setText(
             "\n".join(f"{'✓' if f.met else '!'} {f.sentence}" for f in told if f.sentence)
@@ -131,6 +148,8 @@ class ResultPanel(QWidget):
         advice = self._advice if self._shown else ()
         everything_inside = self._placement is not None and self._placement.all_required_inside
         self.moves_title.setVisible(self._shown and not everything_inside)
+        reached = advice is None or all(a.reaches_all for a in advice)
+        self.moves_title.setText(RIGHT_TITLE if reached else NEAREST_TITLE)
         if advice is None:
             for number, move in enumerate(self.moves):
                 if number == 0 and not everything_inside:
@@ -140,32 +159,20 @@ class ResultPanel(QWidget):
             return
         for number, move in enumerate(self.moves):
             if number < len(advice):
-                move.show_advice(advice[number])
+                move.show_advice(advice[number], self._advice_text(advice[number]))
             else:
                 move.setVisible(False)
 
-    def _fill_table(self, required: list[StructurePlacement]) -> None:
-        table = self.table
-        other_names = table.rowCount() != len(required)
-        table.setRowCount(len(required))
-        for row, found in enumerate(required):
-            for column, text in enumerate(row_texts(found)):
-                item = table.item(row, column)
-                if item is None:
-                    item = QTableWidgetItem()
-                    item.setFlags(Qt.ItemFlag.ItemIsEnabled | Qt.ItemFlag.ItemIsSelectable)
-                    table.setItem(row, column, item)
-                if item.text() != text:
-                    item.setText(text)
-                    item.setToolTip(text)
-                    other_names |= column == 1
-                    if column == 0:
-                        item.setForeground(QColor(*state_colour(found)))
-        if not other_names:
-            return
-        table.resizeRowsToContents()
-        rows = sum(table.rowHeight(row) for row in range(len(required)))
-        table.setFixedHeight(rows + table.horizontalHeader().sizeHint().height() + 4)
+    def _advice_text(self, advice: Advice) -> str:
+        """What to do; why is said in the headline, and again in the tip."""
+        if self._placement is None or self._unit is None or not advice.changes:
+            return advice.sentence.partition(": ")[0]
+        if advice.reaches_all and len(advice.changes) <= MOST_IN_A_SENTENCE:
+            return advice.sentence.partition(": ")[0]
+        lines = change_lines(self._unit, self._placement.setup, advice.changes)
+        if not advice.reaches_all:
+            lines.append(f"Still lacking: {amount(advice.short_mm, 'mm')}")
+        return "\n".join(lines)
 
 
 class _Move(QWidget):
@@ -186,10 +193,9 @@ class _Move(QWidget):
         row.addWidget(self.button)
         self.setVisible(False)
 
-    def show_advice(self, advice: Advice) -> None:
+    def show_advice(self, advice: Advice, text: str) -> None:
         self._changes = advice.changes
-        # what to do stands here; why is said in the headline, and again in the tip
-        self.text.setText(advice.sentence.partition(": ")[0])
+        self.text.setText(text)
         self.text.setToolTip(advice.sentence)
         self.button.setVisible(bool(advice.changes))
         self.button.setAccessibleName(f"Make this change: {advice.sentence}")
@@ -207,9 +213,10 @@ class _Move(QWidget):
             self.taken.emit(dict(self._changes))
 
 
-def ranked(placement: Placement) -> list[StructurePlacement]:
-    """Required structures, the one that misses most first."""
-    return sorted(placement.required, key=lambda s: s.margin_mm - (s.required_margin_mm or 0.0))
+def wanted_of(case: Case, placement: Placement) -> list[StructurePlacement]:
+    """What the case only wants and does not require, in the case's order."""
+    free = {s.structure.id: s for s in placement.structures if s.required_margin_mm is None}
+    return [free[key] for key in case.wanted if key in free]
 
 
 def headline(found: StructurePlacement) -> str:
@@ -218,45 +225,9 @@ def headline(found: StructurePlacement) -> str:
     return text[0].upper() + text[1:]
 
 
-def row_texts(found: StructurePlacement) -> tuple[str, ...]:
-    """The table's texts for one structure, in the order of `COLUMNS`."""
-    if found.holds:
-        state, move = "✓ inside", ""
-    else:
-        state = "× cut off" if found.margin_mm < 0.0 else "! too close"
-        if found.inside_share == 0.0:
-            state = "× outside"
-        need = (found.required_margin_mm or 0.0) - found.margin_mm
-        move = f"{amount(need, '').strip()} {found.way}"
-    sign = "−" if found.margin_mm <= -0.05 else ""
-    return (
-        state,
-        found.structure.name.removeprefix("the "),
-        share(found).replace("whole", "100 %").removesuffix(" inside"),
-        f"{sign}{amount(found.margin_mm, '').strip()}",
-        move,
-    )
-
-
 def _label(name: str, text: str = "") -> QLabel:
     label = QLabel(text)
     label.setObjectName(name)
     label.setWordWrap(True)
     label.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Minimum)
     return label
-
-
-def _table() -> QTableWidget:
-    table = QTableWidget(0, len(COLUMNS))
-    table.setHorizontalHeaderLabels(COLUMNS)
-    table.verticalHeader().setVisible(False)
-    table.setWordWrap(True)
-    table.setEditTriggers(QTableWidget.EditTrigger.NoEditTriggers)
-    table.setSelectionBehavior(QTableWidget.SelectionBehavior.SelectRows)
-    table.setTabKeyNavigation(False)
-    table.setAccessibleName("Required structures")
-    header = table.horizontalHeader()
-    header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
-    header.setSectionResizeMode(1, QHeaderView.ResizeMode.Stretch)
-    table.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-    return table

@@ -6,7 +6,7 @@ import logging
 from functools import partial
 from pathlib import Path
 
-from PySide6.QtCore import QSettings, Qt, QTimer, Signal
+from PySide6.QtCore import QSettings, QSize, Qt, QTimer, Signal
 from PySide6.QtGui import QAction, QCloseEvent, QKeySequence
 from PySide6.QtWidgets import (
     QFileDialog,
@@ -41,6 +41,36 @@ TURN_DEG = 15.0
 # Cases up to this level start with the head open to view; later ones as at a real unit.
 GUIDED_LEVEL = 1
 CAUTION = "Training only – synthetic head, not a medical device"
+
+
+# The window's first size, and what its frame takes of the screen (a title bar and thin edges).
+BEST_SIZE, FRAME_PX = QSize(1280, 800), QSize(4, 34)
+# Widths of controls and result where there is room, and the least the views shall keep beside.
+CONTROLS_PX, RESULT_PX, LEAST_RESULT_PX, LEAST_VIEWS_PX = 398, 342, 328, 260
+# What the window's edges and the grips between its parts take of its width.
+EDGES_PX = 26
+
+
+def start_size(available: QSize) -> QSize:
+    """The size of the window at its start: the best one, or what the screen has room for."""
+    return BEST_SIZE.boundedTo(available - FRAME_PX)
+
+
+def start_widths(width_px: int) -> list[int]:
+    """Widths of controls, views and result in a window; the result gives way before the views."""
+    free = width_px - EDGES_PX - CONTROLS_PX
+    result = max(LEAST_RESULT_PX, min(RESULT_PX, free - LEAST_VIEWS_PX))
+    return [CONTROLS_PX, max(LEAST_VIEWS_PX, free - result), result]
+
+
+def _scrolled(widget: QWidget) -> QScrollArea:
+    """The widget in a place of its own that scrolls where the room is too small."""
+    place = QScrollArea()
+    place.setWidgetResizable(True)
+    place.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+    place.setFrameShape(QScrollArea.Shape.NoFrame)
+    place.setWidget(widget)
+    return place
 
 
 class TrainerWindow(QMainWindow):
@@ -80,7 +110,8 @@ class TrainerWindow(QMainWindow):
         self._draw_soon.setInterval(0)
         self._draw_soon.timeout.connect(self.draw)
         self._connect()
-        self.resize(1280, 800)
+        self.resize(start_size(self.screen().availableSize()))
+        self.body.setSizes(start_widths(self.width()))
 
     # building ---------------------------------------------------------------------------------
 
@@ -90,11 +121,7 @@ class TrainerWindow(QMainWindow):
         self.request = QLabel("Open a case to begin.")
         self.request.setObjectName("request")
         self.request.setWordWrap(True)
-        self.controls_place = QScrollArea()
-        self.controls_place.setWidgetResizable(True)
-        self.controls_place.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self.controls_place.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        self.controls_place.setFrameShape(QScrollArea.Shape.NoFrame)
+        self.controls_place = _scrolled(QWidget())
         self.view3d = SceneHolder()
         self.flats = {view: FlatView(view) for view in Flat}
         self.result = ResultPanel()
@@ -107,32 +134,37 @@ class TrainerWindow(QMainWindow):
             column.setSpacing(0)
             name = QLabel(f"  {TITLES[view]}")
             name.setObjectName("quiet")
+            name.setMinimumWidth(1)
             column.addWidget(name)
             column.addWidget(widget, 1)
             flat_row.addWidget(sheet)
+        flat_row.setSizes([1000, 1000])
         views = QSplitter(Qt.Orientation.Vertical)
         views.addWidget(self.view3d)
         views.addWidget(flat_row)
         views.setSizes([400, 270])
-        result_place = QScrollArea()
-        result_place.setWidgetResizable(True)
-        result_place.setFrameShape(QScrollArea.Shape.NoFrame)
-        result_place.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        result_place.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        result_place.setWidget(self.result)
-        body = QSplitter(Qt.Orientation.Horizontal)
-        body.addWidget(self.controls_place)
-        body.addWidget(views)
-        body.addWidget(result_place)
-        body.setStretchFactor(1, 1)
-        body.setSizes([398, 540, 342])
+        self.notice = QLabel()
+        self.notice.setObjectName("notice")
+        self.notice.setWordWrap(True)
+        self.notice.setTextFormat(Qt.TextFormat.PlainText)
+        self.notice.setVisible(False)
+        left = QWidget()
+        column = QVBoxLayout(left)
+        column.setContentsMargins(0, 0, 0, 4)
+        column.addWidget(self.controls_place, 1)
+        column.addWidget(self.notice)
+        self.body = QSplitter(Qt.Orientation.Horizontal)
+        for part in (left, views, _scrolled(self.result)):
+            self.body.addWidget(part)
+        self.body.setStretchFactor(1, 1)
+        self.body.setChildrenCollapsible(False)
         whole = QWidget()
         column = QVBoxLayout(whole)
         column.setContentsMargins(8, 4, 8, 0)
         column.setSpacing(2)
         column.addWidget(self.title)
         column.addWidget(self.request)
-        column.addWidget(body, 1)
+        column.addWidget(self.body, 1)
         self.setCentralWidget(whole)
         self.state_note = QLabel()
         self.statusBar().addPermanentWidget(self.state_note)
@@ -272,11 +304,13 @@ class TrainerWindow(QMainWindow):
         self.request.setText(f"Request: {case.text(case.request)}  Aim: {case.text(case.aim)}")
         self.controls = ControlPanel(bench.unit)
         self.controls.moved.connect(self._on_moved)
+        self.controls.refused.connect(self._tell)
         self.controls_place.setWidget(self.controls)
         self._head = FlatHead(bench.meshes)
-        self.result.open_case(case)
+        self.result.open_case(case, bench.unit)
         self.view3d.show_head(bench.meshes, bench.unit)
         self._fresh = True
+        self.notice.setVisible(False)
         self.actions_by_name["inside"].setChecked(case.level <= GUIDED_LEVEL)
         self.actions_by_name["over"].setEnabled(True)
         self._show_state()
@@ -289,6 +323,7 @@ class TrainerWindow(QMainWindow):
             self.controls.show_setup(setup)  # type: ignore[arg-type]
 
     def _on_placement(self, _: object) -> None:
+        self.notice.setVisible(False)
         self._draw_soon.start()
         self._show_state()
 
@@ -346,7 +381,9 @@ class TrainerWindow(QMainWindow):
         self.state_note.setText("  ·  ".join(words))
 
     def _tell(self, sentence: str) -> None:
-        self.statusBar().showMessage(sentence, 8000)
+        """Show a sentence under the controls; it stays until the next change."""
+        self.notice.setText(sentence)
+        self.notice.setVisible(True)
 
     # pictures, notices, closing -----------------------------------------------------------------
 
@@ -354,7 +391,8 @@ class TrainerWindow(QMainWindow):
         """Ask for a file and save the picture there."""
         name, _ = QFileDialog.getSaveFileName(self, "Save picture", "placement.png", "PNG (*.png)")
         if name:
-            self.save_picture(Path(name))
+            path = Path(name)
+            self.save_picture(path if path.suffix else path.with_suffix(".png"))
 
     def save_picture(self, path: Path) -> bool:
         """Save the present placement as PNG; tells how it went."""
@@ -362,21 +400,22 @@ class TrainerWindow(QMainWindow):
         if bench is None or state is None:
             self._tell("There is no picture to save: no case is open.")
             return False
-        from trainer.scene.snapshot import save_picture
+        from trainer.scene.snapshot import NotPng, save_picture
 
         try:
             save_picture(bench, state.setup, path, self.look_inside)
+        except NotPng as error:
+            self._not_saved(str(error))
+            return False
         except OSError as error:
-            box = trouble_box(
-                "The picture was not saved",
-                f"{path}: {error.strerror or error}.",
-                self,
-                "Your case is kept. Choose another folder and save again.",
-            )
-            box.open()
+            self._not_saved(f"{path}: {error.strerror or error}.")
             return False
         self._tell(f"Saved {path}")
         return True
+
+    def _not_saved(self, why: str) -> None:
+        todo = "Your case is kept. Choose another name or folder and save again."
+        trouble_box("The picture was not saved", why, self, todo).open()
 
     def show_cautions(self) -> None:
         """Show what the program is and is not."""

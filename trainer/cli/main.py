@@ -13,8 +13,12 @@ import os
 import sys
 from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from trainer.errors import NotFound, NotReadable, NotValid, TrainerError
+
+if TYPE_CHECKING:
+    from trainer.models.subject import Sex
 
 DONE, FAULTY, UNREADABLE = 0, 1, 2
 log = logging.getLogger("trainer.cli")
@@ -97,6 +101,15 @@ def _parser() -> argparse.ArgumentParser:
         "--measure", action="store_true", help="measure the head and print each norm beside"
     )
     sub.add_argument("--json", action="store_true", help="print everything as JSON")
+    sub.add_argument(
+        "--phantom",
+        metavar="FILE.nii.gz",
+        type=Path,
+        help="write the head as a volume of materials instead, with its densities beside",
+    )
+    sub.add_argument(
+        "--spacing", metavar="MM", type=float, default=0.5, help="edge of its voxels (0.5)"
+    )
     sub = add("build-head", _build_head, "Build the head's surfaces from the model again.")
     sub.add_argument("--out", metavar="FOLDER", type=Path, default=None)
     sub.add_argument("--sex", choices=("male", "female"), action="append")
@@ -176,6 +189,9 @@ def _render(arguments: argparse.Namespace) -> int:
 
 def _anatomy(arguments: argparse.Namespace) -> int:
     from trainer.models.subject import Sex
+
+    if arguments.phantom is not None:
+        return _phantom(Sex(arguments.sex), arguments.spacing, arguments.phantom)
     from trainer.services.anatomy_report import (
         anatomy_report,
         anatomy_text,
@@ -188,6 +204,17 @@ def _anatomy(arguments: argparse.Namespace) -> int:
     )
     report = make(Sex(arguments.sex))
     print(json.dumps(report, indent=1) if arguments.json else tell(report))
+    return DONE
+
+
+def _phantom(sex: Sex, spacing_mm: float, path: Path) -> int:
+    from trainer.anatomy.phantom import build_phantom
+    from trainer.services.volume_io import ending_of, save_phantom
+
+    ending_of(path)  # a wrong name is told before the work, not after
+    phantom = build_phantom(sex, spacing_mm, lambda part: print(part, flush=True))
+    for written in save_phantom(phantom, path):
+        print(f"Saved {written}")
     return DONE
 
 

@@ -18,11 +18,18 @@ from numpy.typing import NDArray
 from scipy.spatial import ConvexHull
 
 from trainer.anatomy.jaw import mandible_to_skull
-from trainer.engine.placement import HeadAttitude, Placement, StructurePlacement, place, slack
+from trainer.engine.placement import (
+    TOUCHING_MM,
+    HeadAttitude,
+    Placement,
+    place,
+    slack,
+    worst,
+)
 from trainer.engine.points import HeadPoints, pack
 from trainer.engine.wording import amount, where
 from trainer.geometry.pose import field_centre_from_support, region_place
-from trainer.geometry.region import recorded_region
+from trainer.geometry.region import RecordedRegion, recorded_region, shift_limits
 from trainer.geometry.transforms import apply, attitude_rotation
 from trainer.models.controls import CONTROLS, ControlKind, control
 from trainer.models.device import Unit
@@ -32,18 +39,19 @@ from trainer.models.setup import Setup
 from trainer.models.structures import Head
 
 Array = NDArray[np.float64]
+# New values by control key.
+Changes = Mapping[str, float | str]
 
 # How many single advices are worth reading.
 MOST_SINGLES = 3
-# Grid points per control when pairs are tried, and how many rough hits are looked at closely.
-PAIR_GRID = 13
-CLOSE_LOOKS = 8
-# The rough look takes every so-manieth corner; the close one checks so many setups at once.
-ROUGH_EVERY, CHECK_AT_ONCE = 8, 64
+# Pairs are looked for with every so-manieth corner; the best so many of each pair of controls are
+# then checked with all corners, so many at once.
+ROUGH_EVERY, KEPT_OF_A_PAIR, CHECK_AT_ONCE = 4, 6, 32
+# What a choice counts beside millimetres and degrees. A larger field costs dose: it is advised
+# only where moving by this much would not do (own working value).
+REGION_SIZE, SMALLER_FIELD_SIZE, LARGER_FIELD_SIZE = 1.0, 1.0, 30.0
 # Rounds over all controls when only the best reachable setup can be given.
 BEST_ROUNDS = 6
-# A margin short by less than this counts as kept.
-TOUCHING_MM = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +62,7 @@ class Advice:
     ``short_mm`` is the largest lack that remains (0 when none).
     """
 
-    changes: Mapping[str, float | str]
+    changes: Changes
     size: float
     reaches_all: bool
     short_mm: float
@@ -91,13 +99,22 @@ class _Bench:
 
         ``changes`` maps number controls to arrays (k,); all other values are the setup's.
         """
+        at = self.in_field(setup, changes)
+        return np.asarray(slack(self.region(setup), at, self.needs_mm).min(axis=1))
+
+    def region(self, setup: Setup) -> RecordedRegion:
+        """The recorded region of a setup."""
+        field = self.unit.field(setup.field)
+        return recorded_region(field, region_place(setup, self.unit), self.unit.beam)
+
+    def in_field(self, setup: Setup, changes: Mapping[str, Array]) -> Array:
+        """Corners in the field frame for each of k changed setups: (k, n, 3) [mm]."""
         k = len(next(iter(changes.values()))) if changes else 1
 
         def value(key: str) -> Array:
             return np.asarray(changes.get(key, getattr(setup, key)), float)
 
-        field = self.unit.field(setup.field)
-        centre = field_centre_from_support(setup, self.unit, field)
+        centre = field_centre_from_support(setup, self.unit, self.unit.field(setup.field))
         goal = np.empty((k, 1, 3))
         goal[:, 0, 0] = (
             value("sideways_mm") - value("field_sideways_mm") + setup.field_sideways_mm - centre[0]
@@ -108,10 +125,7 @@ class _Bench:
         goal[:, 0, 2] = value("chin_height_mm") - centre[2]
         turns = attitude_rotation(*(np.deg2rad(value(f"{a}_deg")) for a in ATTITUDE))
         at = self._from_contact(value("jaw_gap_mm")) @ np.swapaxes(turns, -1, -2) + goal
-        region = recorded_region(
-            field, region_place(setup, self.unit), self.unit.beam, self.case.guard_rim_mm
-        )
-        return np.asarray(slack(region, at, self.needs_mm).min(axis=1))
+        return np.asarray(at)
 
     def _from_contact(self, gaps_mm: Array) -> Array:
         """Corners counted from the chin contact in skull axes: (n, 3), or (k, n, 3) for k gaps."""
@@ -126,6 +140,14 @@ class _Bench:
 
 
 ATTITUDE = ("pitch", "yaw", "roll")
+# Controls that only shift the head against the field: axis, and which way for a larger value.
+SHIFTS = {
+    "sideways_mm": (0, 1.0),
+    "field_sideways_mm": (0, -1.0),
+    "forward_mm": (1, -1.0),
+    "field_forward_mm": (1, 1.0),
+    "chin_height_mm": (2, 1.0),
+}
 
 
 def _bench(case: Case, head: Head, unit: Unit, setup: Setup) -> tuple[_Bench, Placement]:
@@ -152,7 +174,8 @@ def _bench(case: Case, head: Head, unit: Unit, setup: Setup) -> tuple[_Bench, Pl
         np.concatenate(parts) if parts else np.zeros((0, 3)) for parts in corners.values()
     )
     now = place(case, head, points, unit, setup)
-    bench = _Bench(case, head, unit, points, skull, jaw, np.concatenate(needs), now.attitude)
+    needed = np.concatenate(needs) + case.guard_rim_mm
+    bench = _Bench(case, head, unit, points, skull, jaw, needed, now.attitude)
     return bench, now
 
 
@@ -169,7 +192,7 @@ def advise(case: Case, head: Head, unit: Unit, setup: Setup) -> tuple[Advice, ..
         return ()
     singles = sorted(
         [*_single_numbers(bench, setup), *_single_choices(bench, setup)],
-        key=lambda changes: _size(setup, changes),
+        key=lambda changes: _size(bench.unit, setup, changes),
     )
     found = _checked(bench, setup, now, singles[:MOST_SINGLES])
     if found:
@@ -239,16 +262,22 @@ def _range(bench: _Bench, key: str, now: float) -> tuple[float, float]:
     return low, high
 
 
-def _size(setup: Setup, changes: Mapping[str, float | str]) -> float:
-    """How much is moved: millimetres and degrees added up; a new choice counts as one step."""
-    return sum(
-        abs(float(v) - float(getattr(setup, k))) if not isinstance(v, str) else 1.0
-        for k, v in changes.items()
-    )
+def _size(unit: Unit, setup: Setup, changes: Changes) -> float:
+    """How much is moved: millimetres and degrees added up, and what choices count."""
+    total = 0.0
+    for key, value in changes.items():
+        if key == "region":
+            total += REGION_SIZE
+        elif key == "field":
+            larger = unit.field(str(value)).volume_mm3 > unit.field(setup.field).volume_mm3
+            total += LARGER_FIELD_SIZE if larger else SMALLER_FIELD_SIZE
+        else:
+            total += abs(float(value) - float(getattr(setup, key)))
+    return total
 
 
-def _single_numbers(bench: _Bench, setup: Setup) -> list[dict[str, float | str]]:
-    found: list[dict[str, float | str]] = []
+def _single_numbers(bench: _Bench, setup: Setup) -> list[Changes]:
+    found: list[Changes] = []
     for key in _number_keys(bench.unit):
         now = float(getattr(setup, key))
         values = _steps(bench, key, now)
@@ -258,76 +287,115 @@ def _single_numbers(bench: _Bench, setup: Setup) -> list[dict[str, float | str]]
     return found
 
 
-def _single_choices(bench: _Bench, setup: Setup) -> list[dict[str, float | str]]:
-    """Another region, or the smallest other field, that alone would hold everything."""
-    found: list[dict[str, float | str]] = []
-    for region in bench.unit.regions:
-        if region != setup.region and region in bench.unit.field(setup.field).regions:
-            trial = setup.with_values({"region": region})
-            if bench.slack(trial, {})[0] >= -TOUCHING_MM:
+def _choices_beside(unit: Unit, setup: Setup) -> list[Changes]:
+    """Every other region, with the field where it serves it, and every other field that serves."""
+    found: list[Changes] = []
+    for region in unit.regions:
+        serving = sorted(
+            (f for f in unit.fields if region in f.regions), key=lambda f: f.volume_mm3
+        )
+        if region != setup.region and serving:
+            if any(f.id == setup.field for f in serving):
                 found.append({"region": region})
-    for field in sorted(bench.unit.fields, key=lambda f: f.volume_mm3):
-        other = field.id != setup.field and setup.region in field.regions
-        if other and bench.slack(setup.with_values({"field": field.id}), {})[0] >= -TOUCHING_MM:
+            else:
+                found.append({"region": region, "field": serving[0].id})
+    for field in sorted(unit.fields, key=lambda f: f.volume_mm3):
+        if field.id != setup.field and setup.region in field.regions:
             found.append({"field": field.id})
-            break
     return found
 
 
-def _pairs(bench: _Bench, setup: Setup) -> list[dict[str, float | str]]:
-    """The smallest pairs of number controls that bring everything inside: at most two."""
-    rough = bench.thinned(ROUGH_EVERY)
-    hits: list[tuple[float, str, str, float, float]] = []
-    for a, b in combinations(_number_keys(bench.unit), 2):
-        grid_a, grid_b = (_spread(bench, k, float(getattr(setup, k))) for k in (a, b))
-        va, vb = (g.ravel() for g in np.meshgrid(grid_a, grid_b, indexing="ij"))
-        lack = -rough.slack(setup, {a: va, b: vb})
-        moved = np.abs(va - getattr(setup, a)) + np.abs(vb - getattr(setup, b))
-        spacing = max(np.diff(grid_a).max(initial=0), np.diff(grid_b).max(initial=0))
-        works = lack <= 0.0
-        if works.any():
-            i = int(np.argmin(np.where(works, moved, np.inf)))
-        else:
-            # a rough grid may step over a narrow window: look closely where least is lacking
-            i = int(np.argmin(lack))
-            if lack[i] > spacing:
-                continue
-        hits.append((float(moved[i] + max(0.0, lack[i])), a, b, float(va[i]), float(vb[i])))
-    found = [
-        best
-        for _, a, b, x, y in sorted(hits)[:CLOSE_LOOKS]
-        if (best := _close_look(bench, rough, setup, a, b, x, y)) is not None
+def _single_choices(bench: _Bench, setup: Setup) -> list[Changes]:
+    """Another region or another field that alone would hold everything."""
+    return [
+        choice
+        for choice in _choices_beside(bench.unit, setup)
+        if len(choice) == 1 and bench.slack(setup.with_values(choice), {})[0] >= -TOUCHING_MM
     ]
-    return sorted(found, key=lambda c: _size(setup, c))[:2]
 
 
-def _close_look(
-    bench: _Bench, rough: _Bench, setup: Setup, a: str, b: str, x: float, y: float
-) -> dict[str, float | str] | None:
-    """The smallest working pair of values near (x, y), in whole steps."""
-    grids = []
-    for key, at in ((a, x), (b, y)):
-        now = float(getattr(setup, key))
-        values = _steps(bench, key, now)
-        wide = np.diff(_spread(bench, key, now)).max()
-        grids.append(values[np.abs(values - at) <= wide + 1e-9])
-    va, vb = (g.ravel() for g in np.meshgrid(*grids, indexing="ij"))
-    good = np.flatnonzero(rough.slack(setup, {a: va, b: vb}) >= -TOUCHING_MM)
-    moved = np.abs(va[good] - getattr(setup, a)) + np.abs(vb[good] - getattr(setup, b))
-    good = good[np.argsort(moved, kind="stable")]
-    for few in np.split(good, range(CHECK_AT_ONCE, len(good), CHECK_AT_ONCE)):
-        if not len(few):
-            break
-        holds = few[bench.slack(setup, {a: va[few], b: vb[few]}) >= -TOUCHING_MM]
-        if len(holds):
-            changes = {a: float(va[holds[0]]), b: float(vb[holds[0]])}
-            return {k: v for k, v in changes.items() if v != getattr(setup, k)}
-    return None
+def _pairs(bench: _Bench, setup: Setup) -> list[Changes]:
+    """The smallest pairs that bring everything inside: at most two, of different controls.
+
+    Pairs are two number controls, or a choice and a number control.
+    """
+    rough = bench.thinned(ROUGH_EVERY)
+    tried = [*_two_numbers(rough, setup)]
+    for choice in _choices_beside(bench.unit, setup):
+        other = setup.with_values(choice)
+        tried += [{**choice, **more} for more in _one_shift(rough, other)]
+    tried.sort(key=lambda changes: _size(bench.unit, setup, changes))
+    found: list[Changes] = []
+    for changes in tried:
+        if any(set(f) == set(changes) for f in found):
+            continue
+        numbers = {k: np.array([v]) for k, v in changes.items() if not isinstance(v, str)}
+        choices = {k: v for k, v in changes.items() if isinstance(v, str)}
+        if bench.slack(setup.with_values(choices), numbers)[0] >= -TOUCHING_MM:
+            found.append(changes)
+            if len(found) == 2:
+                break
+    return found
 
 
-def _spread(bench: _Bench, key: str, now: float) -> Array:
-    """A rough grid over the values that may be advised; holds the present one."""
-    return np.unique(np.r_[np.linspace(*_range(bench, key, now), PAIR_GRID), now])
+def _two_numbers(rough: _Bench, setup: Setup) -> list[Changes]:
+    """Pairs of number controls that work for the rough corners, the smallest of each pair."""
+    found: list[Changes] = []
+    keys = _number_keys(rough.unit)
+    for a in keys:
+        values = _steps(rough, a, float(getattr(setup, a)))
+        found += [
+            {a: float(values[i]), b: new}
+            for b, i, new in _shifts_that_do(rough, setup, {a: values})
+            if b != a and values[i] != getattr(setup, a)
+        ]
+    turning = [k for k in keys if k not in SHIFTS]
+    for a, b in combinations(turning, 2):
+        grids = (_steps(rough, k, float(getattr(setup, k))) for k in (a, b))
+        va, vb = (g.ravel() for g in np.meshgrid(*grids, indexing="ij"))
+        moved = np.abs(va - getattr(setup, a)) + np.abs(vb - getattr(setup, b))
+        works = np.flatnonzero(rough.slack(setup, {a: va, b: vb}) >= -TOUCHING_MM)
+        best = works[np.argsort(moved[works], kind="stable")][:KEPT_OF_A_PAIR]
+        found += [{a: float(va[i]), b: float(vb[i])} for i in best]
+    return found
+
+
+def _one_shift(rough: _Bench, setup: Setup) -> list[Changes]:
+    """Single shifts that work for the rough corners."""
+    return [{key: new} for key, _, new in _shifts_that_do(rough, setup, {})]
+
+
+def _shifts_that_do(
+    rough: _Bench, setup: Setup, changes: Mapping[str, Array]
+) -> list[tuple[str, int, float]]:
+    """Smallest shifts that bring the rough corners inside, after each of k changes.
+
+    For every shifting control, the best few: its key, the number of the change, its new value. The
+    field is convex, so the shifts that do form one stretch, known in closed form.
+    """
+    at, region = rough.in_field(setup, changes), rough.region(setup)
+    before = np.zeros(len(at))
+    for key, values in changes.items():
+        before = np.abs(values - getattr(setup, key))
+    stretches = [shift_limits(region, at, rough.needs_mm, axis) for axis in range(3)]
+    found = []
+    for key in (k for k in SHIFTS if k in rough.unit.travel and k not in changes):
+        axis, sign = SHIFTS[key]
+        travel, now = rough.unit.travel[key], float(getattr(setup, key))
+        low, high = stretches[axis] if sign > 0 else (-stretches[axis][1], -stretches[axis][0])
+        steps = np.where(
+            low > TOUCHING_MM,
+            np.ceil((low - TOUCHING_MM) / travel.step),
+            np.where(high < -TOUCHING_MM, np.floor((high + TOUCHING_MM) / travel.step), 0.0),
+        )
+        shift = steps * travel.step
+        works = np.isfinite(shift) & (shift >= low - TOUCHING_MM) & (shift <= high + TOUCHING_MM)
+        works &= (now + shift >= travel.lowest - 1e-9) & (now + shift <= travel.highest + 1e-9)
+        works &= shift != 0.0
+        rows = np.flatnonzero(works)
+        best = rows[np.argsort((before + np.abs(shift))[rows], kind="stable")][:KEPT_OF_A_PAIR]
+        found += [(key, int(i), now + float(shift[i])) for i in best]
+    return found
 
 
 def _best_reachable(bench: _Bench, setup: Setup, now: Placement) -> tuple[Advice, ...]:
@@ -356,7 +424,7 @@ def _best_reachable(bench: _Bench, setup: Setup, now: Placement) -> tuple[Advice
         if getattr(best_setup, c.key) != getattr(setup, c.key)
     }
     if not changes:
-        text = f"No change of the controls brings it nearer: {where(_worst(now))}."
+        text = f"No change of the controls brings it nearer: {where(worst(now.required))}."
         return (Advice({}, 0.0, False, -best, text),)
     return (_advice(bench, setup, now, changes),)
 
@@ -368,28 +436,22 @@ def _choices(unit: Unit, setup: Setup) -> list[tuple[str, str]]:
 
 
 def _checked(
-    bench: _Bench, setup: Setup, now: Placement, candidates: Sequence[Mapping[str, float | str]]
+    bench: _Bench, setup: Setup, now: Placement, candidates: Sequence[Changes]
 ) -> tuple[Advice, ...]:
     advices = (_advice(bench, setup, now, c) for c in candidates)
     return tuple(a for a in advices if a.reaches_all)
 
 
-def _advice(
-    bench: _Bench, setup: Setup, now: Placement, changes: Mapping[str, float | str]
-) -> Advice:
+def _advice(bench: _Bench, setup: Setup, now: Placement, changes: Changes) -> Advice:
     after = place(bench.case, bench.head, bench.points, bench.unit, setup.with_values(changes))
-    lacks = [(s.required_margin_mm or 0.0) - s.margin_mm for s in after.required]
-    short = max(0.0, *lacks)
+    short = max(0.0, worst(after.required).lack_mm)
     actions = " and ".join(_action(setup, k, v) for k, v in changes.items())
-    text = f"{actions[0].upper()}{actions[1:]}: {where(_worst(now))}."
+    text = f"{actions[0].upper()}{actions[1:]}: {where(worst(now.required))}."
     if not after.all_required_inside:
         text += f" The best that can be reached still lacks {amount(short, 'mm')}."
-    return Advice(dict(changes), _size(setup, changes), after.all_required_inside, short, text)
-
-
-def _worst(placement: Placement) -> StructurePlacement:
-    """The required structure that lacks most."""
-    return min(placement.required, key=lambda s: s.margin_mm - (s.required_margin_mm or 0.0))
+    return Advice(
+        dict(changes), _size(bench.unit, setup, changes), after.all_required_inside, short, text
+    )
 
 
 def _action(setup: Setup, key: str, value: float | str) -> str:

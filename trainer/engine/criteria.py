@@ -33,7 +33,7 @@ class Finding:
 def required_inside(case: Case, placement: Placement) -> list[Finding]:
     """Every required structure keeps its margin; one finding each, the worst first."""
     found = []
-    for s in sorted(placement.required, key=lambda s: s.margin_mm - (s.required_margin_mm or 0)):
+    for s in sorted(placement.required, key=lambda s: -s.lack_mm):
         text = f"{where(s)} ({share(s)})."
         found.append(
             Finding(
@@ -80,17 +80,19 @@ def attitude(case: Case, placement: Placement) -> list[Finding]:
 
 
 def field_size(case: Case, placement: Placement) -> list[Finding]:
-    """The field is the smallest of the unit that would have held the target."""
+    """Whether a smaller field would do, with target and field centre as far apart as now."""
     best, used = placement.smallest_field, placement.field
+    centred = "With the target this far from the field's centre,"
     if best is None:
-        text = "No field of this unit holds the target as it stands now."
+        text = f"{centred} no field of this unit would hold it."
         return [Finding("field-size", False, False, used.volume_mm3, 0.0, "mm3", text)]
-    small_enough = used.volume_mm3 <= best.volume_mm3
-    text = (
-        f"The field {used.id} is the smallest that holds the target placed like this."
-        if small_enough
-        else f"The field {best.id} would hold the target placed like this; {used.id} is larger."
-    )
+    if not placement.all_required_inside and best.volume_mm3 > used.volume_mm3:
+        text = f"{centred} it would take the field {best.id}; centre it first."
+    elif best.volume_mm3 < used.volume_mm3:
+        text = f"{centred} the smaller field {best.id} would hold it too."
+    else:
+        text = f"{centred} no smaller field than {used.id} would hold it."
+    small_enough = best.volume_mm3 == used.volume_mm3
     return [
         Finding("field-size", small_enough, False, used.volume_mm3, best.volume_mm3, "mm3", text)
     ]

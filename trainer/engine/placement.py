@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import NamedTuple
@@ -12,9 +12,14 @@ from numpy.typing import NDArray
 
 from trainer.anatomy.jaw import mandible_to_skull
 from trainer.engine.points import Batch, HeadPoints
-from trainer.geometry.cylinders import FreePlay, TargetCylinder, free_play, target_cylinder
+from trainer.geometry.cylinders import FreePlay, TargetCylinder, target_cylinder
 from trainer.geometry.pose import gantry_to_field, gantry_to_room, region_place, skull_to_gantry
-from trainer.geometry.region import RecordedRegion, edge_distances, recorded_region
+from trainer.geometry.region import (
+    RecordedRegion,
+    edge_distances,
+    free_play_in,
+    recorded_region,
+)
 from trainer.geometry.transforms import apply, chain
 from trainer.models.device import FieldSize, Unit
 from trainer.models.frames import Frame, RigidTransform
@@ -52,10 +57,10 @@ class StructurePlacement(NamedTuple):
     Attributes
     ----------
     inside_share : float
-        Weighted share of the structure in the recorded region, 0 to 1; exactly 1 when its whole
-        hull is inside.
+        Weighted share of the structure in the recorded region less the case's guard rim, 0 to 1;
+        exactly 1 when its whole hull is inside.
     margin_mm : float
-        Smallest signed distance to the region's edge, positive inside.
+        Smallest signed distance to the recorded region's own edge, positive inside.
     edge : Edge
         The face of the region that this smallest distance belongs to.
     way : Way
@@ -64,7 +69,8 @@ class StructurePlacement(NamedTuple):
         How far the structure's outermost point on each side is from the field's limit on that
         side, in the order of `SIDE_WAYS`; negative when it sticks out.
     required_margin_mm : float or None
-        What the case asks for; ``None`` when the structure is not required.
+        Distance from the edge that the case asks for, its guard rim included; ``None`` when the
+        structure is not required.
     """
 
     structure: Structure
@@ -81,9 +87,14 @@ class StructurePlacement(NamedTuple):
         return dict(zip(SIDE_WAYS, self.side_margins_mm, strict=True))
 
     @property
+    def lack_mm(self) -> float:
+        """How much of what is asked is lacking; negative when there is more than asked."""
+        return (self.required_margin_mm or 0.0) - self.margin_mm
+
+    @property
     def holds(self) -> bool:
         """Whether the margin is what the case asks for (0 when it does not ask)."""
-        return self.margin_mm >= (self.required_margin_mm or 0.0) - TOUCHING_MM
+        return self.lack_mm <= TOUCHING_MM
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,6 +129,11 @@ class Placement:
     def all_required_inside(self) -> bool:
         """Whether every required structure keeps its margin."""
         return all(s.holds for s in self.required)
+
+
+def worst(structures: Sequence[StructurePlacement]) -> StructurePlacement:
+    """The structure that lacks most; the first of those that lack as much."""
+    return max(structures, key=lambda s: round(s.lack_mm, 6))
 
 
 EDGES = (Edge.WALL, Edge.ROOF, Edge.FLOOR)
@@ -164,14 +180,14 @@ def place(case: Case, head: Head, points: HeadPoints, unit: Unit, setup: Setup) 
         If the unit lacks the field or region.
     """
     field = unit.field(setup.field)
-    region = recorded_region(field, region_place(setup, unit), unit.beam, case.guard_rim_mm)
+    region = recorded_region(field, region_place(setup, unit), unit.beam)
     steps = chain_of(head, unit, setup)
     to_field = {f: steps.to_field(f) for f in (Frame.SKULL, Frame.MANDIBLE)}
-    asked = {r.structure: r.margin_mm for r in case.required}
+    asked = asked_of(case)
     found = tuple(
         placed
         for batch in points.batches
-        for placed in _place_batch(batch, region, to_field[batch.frame], asked)
+        for placed in _place_batch(batch, region, to_field[batch.frame], asked, case.guard_rim_mm)
     )
     held = [s for s in found if s.required_margin_mm is not None]
     target = play = smallest = None
@@ -183,11 +199,8 @@ def place(case: Case, head: Head, points: HeadPoints, unit: Unit, setup: Setup) 
             [asked[s.structure.id] for s in held], [len(s.structure.hull_mm) for s in held]
         )
         target = target_cylinder(corners)
-        most = max(r.margin_mm for r in case.required)
-        play = free_play(
-            field.diameter_mm, field.height_mm, target.diameter_mm, target.height_mm, most
-        )
-        smallest = smallest_field(case, unit, setup, corners, needs)
+        play = free_play_in(region, target, float(needs.max()))
+        smallest = smallest_field(unit, setup, corners, needs)
     contact_in_room = apply(
         chain(steps.mandible_to_gantry, steps.gantry_to_room), head.chin_contact_mm
     )
@@ -205,23 +218,27 @@ def place(case: Case, head: Head, points: HeadPoints, unit: Unit, setup: Setup) 
 
 
 def _place_batch(
-    batch: Batch, region: RecordedRegion, to_field: RigidTransform, asked: Mapping[str, float]
+    batch: Batch,
+    region: RecordedRegion,
+    to_field: RigidTransform,
+    asked: Mapping[str, float],
+    guard_mm: float,
 ) -> list[StructurePlacement]:
-    """The structures of a batch against the region."""
+    """The structures of a batch against the region; ``guard_mm`` is left out of the share."""
     hull = apply(to_field, batch.hull_mm)
     edges = edge_distances(region, hull)
     starts = batch.starts
     least = np.stack([np.minimum.reduceat(d, starts) for d in edges], axis=1)
     highest = np.maximum.reduceat(hull[:, :2], starts, axis=0)
     lowest = np.minimum.reduceat(hull[:, :2], starts, axis=0)
-    reach = region.radius_mm - region.guard_mm
+    reach = region.radius_mm
     sides = np.concatenate([reach - highest, reach + lowest, least[:, 1:]], axis=1).tolist()
     edge_number = np.argmin(least, axis=1)
     margins = least[np.arange(len(least)), edge_number]
-    shares = np.where(margins >= 0.0, 1.0, 0.0)
-    cut = np.flatnonzero((margins < 0.0) & (margins >= -batch.extents_mm))
+    shares = np.where(margins >= guard_mm, 1.0, 0.0)
+    cut = np.flatnonzero((margins < guard_mm) & (margins >= guard_mm - batch.extents_mm))
     if len(cut):
-        shares[cut] = _shares(batch, cut, region, to_field)
+        shares[cut] = _shares(batch, cut, region, to_field, guard_mm)
     # one hull corner of each structure that is nearest to the wall
     nearest = np.empty(len(starts), np.intp)
     rows = np.flatnonzero(edges[0] == least[batch.owner, 0])
@@ -250,9 +267,13 @@ def _place_batch(
 
 
 def _shares(
-    batch: Batch, which: NDArray[np.intp], region: RecordedRegion, to_field: RigidTransform
+    batch: Batch,
+    which: NDArray[np.intp],
+    region: RecordedRegion,
+    to_field: RigidTransform,
+    guard_mm: float,
 ) -> Array:
-    """Inside shares of structures that the region's edge may cut, by their numbers.
+    """Inside shares of structures that the guarded edge may cut, by their numbers.
 
     A cell counts in full when its middle is half an edge inside, not at all half an edge outside,
     and in proportion between: exact for an edge parallel to the grid, and nearly so for others.
@@ -261,7 +282,7 @@ def _shares(
     moved = to_field.rotation.astype(np.float32) @ samples
     moved += to_field.translation_mm.astype(np.float32)[:, None]
     edges = edge_distances(region, moved.T)
-    depth = np.minimum(np.minimum(edges[0], edges[1]), edges[2])
+    depth = np.minimum(np.minimum(edges[0], edges[1]), edges[2]) - np.float32(guard_mm)
     sizes = [len(batch.weights[i]) for i in which]
     held = np.clip(0.5 + depth / np.repeat(batch.cells_mm[which], sizes), 0.0, 1.0)
     weighed = np.concatenate([batch.weights[i] for i in which]) * held
@@ -303,8 +324,13 @@ def attitude_against(plane: ReferencePlane, head: Head, steps: Chain) -> HeadAtt
     )
 
 
+def asked_of(case: Case) -> dict[str, float]:
+    """Distance from the edge [mm] that the case asks of each required structure, rim included."""
+    return {r.structure: r.margin_mm + case.guard_rim_mm for r in case.required}
+
+
 def smallest_field(
-    case: Case, unit: Unit, setup: Setup, corners_mm: Array, needs_mm: Array
+    unit: Unit, setup: Setup, corners_mm: Array, needs_mm: Array
 ) -> FieldSize | None:
     """The smallest field of the unit that would have held the target with the same care.
 
@@ -315,7 +341,7 @@ def smallest_field(
     place_of_region = region_place(setup, unit)
     for field in sorted(unit.fields, key=lambda f: (f.volume_mm3, f.id)):
         if setup.region in field.regions:
-            region = recorded_region(field, place_of_region, unit.beam, case.guard_rim_mm)
+            region = recorded_region(field, place_of_region, unit.beam)
             if (slack(region, corners_mm, needs_mm) >= -TOUCHING_MM).all():
                 return field
     return None

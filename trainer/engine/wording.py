@@ -53,7 +53,7 @@ def where(found: StructurePlacement) -> str:
 
 
 def share(found: StructurePlacement) -> str:
-    """The inside share in words; what sticks out is never rounded up to the whole."""
-    if found.margin_mm >= 0.0:
+    """The inside share in words; what is not whole inside is never rounded up to it."""
+    if found.inside_share == 1.0:
         return "whole inside"
     return f"{min(99.0, 100.0 * found.inside_share):.0f} % inside"

@@ -79,13 +79,3 @@ def skull_to_gantry(
         skull_to_support(setup, chin_contact_mm, mandible_to_skull),
         support_to_gantry(setup, unit),
     )
-
-
-def skull_to_field(
-    setup: Setup, unit: Unit, chin_contact_mm: Array, mandible_to_skull: RigidTransform
-) -> RigidTransform:
-    """Skull → field for a setup."""
-    return chain(
-        skull_to_gantry(setup, unit, chin_contact_mm, mandible_to_skull),
-        gantry_to_field(setup, unit),
-    )

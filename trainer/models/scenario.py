@@ -44,8 +44,8 @@ class AttitudeLimits:
 class Case:
     """A case: person, request, unit, start, what must be inside.
 
-    Texts are by language code. ``guard_rim_mm`` is kept free at the field's edge for every
-    structure when the inside share is counted.
+    Texts are by language code. ``guard_rim_mm`` is kept free at the field's edge: it
+    is left out of every inside share, and every required margin counts from its inner side.
     """
 
     id: str

@@ -1,12 +1,12 @@
 """Path lengths of straight rays through voxels: a compiled kernel and its plain twin.
 
-Both work in voxel units: voxel i of an axis reaches from i to i + 1. Lengths come out as shares of
-the way from source to pixel. They find them in different ways, so that one can test the other:
+Both work in voxel units: voxel i of an axis reaches from i to i + 1, and lengths count voxel edges.
+They find them in different ways, so that one can test the other:
 
 - `trace` walks from voxel to voxel (Amanatides & Woo, Eurographics 1987), first over bricks of
   8 × 8 × 8, and inside mixed ones over voxels. It is plain Python made of floats and arrays, which
   `compiled_trace` hands to numba; numba is met there only.
-- `plain_shares` sorts all crossings of a ray with voxel walls and looks up the middle of each
+- `plain_lengths` sorts all crossings of a ray with voxel walls and looks up the middle of each
   piece (Siddon, Med. Phys. 12:252-255, 1985).
 """
 
@@ -14,7 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import cache
-from math import floor
+from math import floor, sqrt
 from typing import Any
 
 import numpy as np
@@ -37,15 +37,15 @@ def trace(
     shape: NDArray[np.int64],
     table: NDArray[np.int32],
     bricks: NDArray[np.uint8],
-    shares: NDArray[np.float32],
+    lengths: NDArray[np.float32],
 ) -> None:
-    """Fills ``shares`` [first_row:end_row, columns, labels] with each label's share of each ray.
+    """Fills ``lengths`` [labels, first_row:end_row, columns] with each ray's way in each label.
 
     ``source``, ``first_pixel`` and the steps to the next row and column (3,) are x, y, z in voxel
     units; ``shape`` (3,) counts voxels along x, y, z; ``table`` and ``bricks`` as in `BrickVolume`.
     What lies outside of the volume is not counted.
     """
-    columns, labels = shares.shape[1], shares.shape[2]
+    labels, columns = lengths.shape[0], lengths.shape[2]
     sums = np.zeros(labels)
     sx, sy, sz = source[0], source[1], source[2]
     for row in range(first_row, end_row):
@@ -143,8 +143,9 @@ def trace(
                     if bz < 0 or bz >= table.shape[0]:
                         break
             sums[label] += t - began
+            whole = sqrt(dx * dx + dy * dy + dz * dz)
             for i in range(labels):
-                shares[row, column, i] = sums[i]
+                lengths[i, row, column] = sums[i] * whole
                 sums[i] = 0.0
 
 
@@ -157,8 +158,8 @@ def compiled_trace() -> Callable[..., Any]:
     return compiled
 
 
-def plain_shares(source: Array, pixels: Array, labels: NDArray[np.uint8], materials: int) -> Array:
-    """Each label's share of each ray, (rays, materials); what `trace` finds, in whole arrays.
+def plain_lengths(source: Array, pixels: Array, labels: NDArray[np.uint8], materials: int) -> Array:
+    """Each ray's way in each label, (rays, materials); what `trace` finds, in whole arrays.
 
     ``source`` (3,) and ``pixels`` (rays, 3) are x, y, z in voxel units; ``labels`` (nz, ny, nx).
     """
@@ -168,9 +169,10 @@ def plain_shares(source: Array, pixels: Array, labels: NDArray[np.uint8], materi
     walls = [(np.arange(n + 1) - source[i]) / way[:, i, None] for i, n in enumerate(sizes)]
     start = np.max([np.zeros(len(way)), *(w[:, [0, -1]].min(axis=1) for w in walls)], axis=0)
     end = np.min([np.ones(len(way)), *(w[:, [0, -1]].max(axis=1) for w in walls)], axis=0)
-    end = np.maximum(start, end)  # a ray that misses the volume has no length in it
+    missed = start >= end  # no length in the volume
+    start[missed] = end[missed] = 0.0
     crossings = np.sort(np.clip(np.concatenate(walls, axis=1), start[:, None], end[:, None]))
-    lengths = np.diff(crossings)
+    lengths = np.diff(crossings) * np.linalg.norm(way, axis=1, keepdims=True)
     middles = (crossings[:, 1:] + crossings[:, :-1]) / 2.0
     spots = np.floor(source + middles[..., None] * way[:, None]).astype(int)
     x, y, z = np.moveaxis(np.clip(spots, 0, sizes - 1), -1, 0)

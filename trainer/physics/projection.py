@@ -13,11 +13,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from trainer.errors import FrameError, TrainerError
-from trainer.geometry.transforms import apply, inverse
-from trainer.models.frames import RigidTransform
+from trainer.geometry.transforms import apply, identity, inverse
+from trainer.models.frames import Frame, RigidTransform
 from trainer.models.images import LabelVolume
 from trainer.models.materials import Material
-from trainer.physics._kernels import compiled_trace, plain_shares
+from trainer.physics._kernels import compiled_trace, plain_lengths
 from trainer.physics.attenuation import linear_attenuation_per_mm
 from trainer.physics.bricks import BrickVolume, bricks_of
 from trainer.physics.spectrum import Spectrum
@@ -61,8 +61,8 @@ def line_integrals(
     """
     bricks = volume if isinstance(volume, BrickVolume) else bricks_of(volume)
     source, first, row_step, column_step = _in_voxels(bricks, view, to_volume)
-    rows, columns = view.shape
-    shares = np.zeros((rows, columns, len(bricks.materials)), np.float32)
+    rows = view.shape[0]
+    lengths = np.zeros((len(bricks.materials), *view.shape), np.float32)
     size = np.array(bricks.shape[::-1], np.int64)
     run = compiled_trace()
 
@@ -77,14 +77,26 @@ def line_integrals(
             size,
             bricks.table,
             bricks.bricks,
-            shares,
+            lengths,
         )
 
     cuts = np.linspace(0, rows, min(STRIPS, rows) + 1).astype(int).tolist()
     with ThreadPoolExecutor(THREADS) as pool:
         list(pool.map(strip, cuts[:-1], cuts[1:]))
-    shares *= _ray_lengths_mm(view)[..., None].astype(np.float32)
-    return np.ascontiguousarray(np.moveaxis(shares, -1, 0))
+    lengths *= np.float32(bricks.spacing_mm)
+    return lengths
+
+
+def warm_up() -> None:
+    """Loads numba and the kernel, so that the first picture is as quick as the others.
+
+    Takes about a second, and some seconds once after installing, when the kernel is compiled. Meant
+    for the background of a program that has just started.
+    """
+    air = LabelVolume(Frame.SKULL, np.zeros((1, 1, 1), np.uint8), np.zeros(3), 1.0, ("air",))
+    ahead, down, along = np.array([0.0, 9.0, 0.0]), np.array([0.0, 0.0, -1.0]), np.eye(3)[0]
+    view = ViewGeometry(Frame.SKULL, np.array([0.0, -9.0, 0.0]), ahead, down, along, (1, 1), "")
+    line_integrals(air, view, identity(Frame.SKULL, Frame.SKULL))
 
 
 def plain_line_integrals(
@@ -94,9 +106,8 @@ def plain_line_integrals(
     source, first, row_step, column_step = _in_voxels(volume, view, to_volume)
     rows, columns = (index[..., None] for index in np.indices(view.shape))
     pixels = (first + rows * row_step + columns * column_step).reshape(-1, 3)
-    shares = plain_shares(source, pixels, volume.labels, len(volume.materials))
-    lengths = shares.reshape(*view.shape, -1) * _ray_lengths_mm(view)[..., None]
-    return np.ascontiguousarray(np.moveaxis(lengths, -1, 0))
+    lengths = plain_lengths(source, pixels, volume.labels, len(volume.materials))
+    return volume.spacing_mm * np.ascontiguousarray(lengths.T).reshape(-1, *view.shape)
 
 
 def head_line_integrals(
@@ -209,8 +220,3 @@ def _in_voxels(
         to_volume.rotation @ s / volume.spacing_mm for s in (view.row_step_mm, view.column_step_mm)
     )
     return source, first, row, column
-
-
-def _ray_lengths_mm(view: ViewGeometry) -> Array:
-    """Length of each ray from source to pixel centre, (rows, columns) [mm]."""
-    return np.asarray(np.linalg.norm(view.pixel_centres_mm() - view.source_mm, axis=-1))

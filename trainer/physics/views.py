@@ -9,7 +9,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from trainer.errors import TrainerError
+from trainer.errors import NotFound, TrainerError
 from trainer.geometry.pose import gantry_to_field, region_place
 from trainer.models.device import Unit
 from trainer.models.frames import Frame
@@ -86,7 +86,7 @@ def scout_geometry(unit: Unit, setup: Setup, view: ScoutView, pixels: int = 400)
     Raises
     ------
     NotFound
-        If the unit lacks the field or region.
+        If the unit lacks the field or region, or there is no such view.
     """
     beam = unit.beam
     height_mm = beam.detector_below_mm + beam.detector_above_mm
@@ -98,11 +98,13 @@ def scout_geometry(unit: Unit, setup: Setup, view: ScoutView, pixels: int = 400)
 
     axis = -gantry_to_field(setup, unit).translation_mm
     axis[2] = region_place(setup, unit).central_ray_mm
+    forward, left, up = np.array([0.0, -1.0, 0.0]), np.array([1.0, 0.0, 0.0]), np.eye(3)[2]
     if view == "frontal":
-        ray, right, left_is = np.array([0.0, -1.0, 0.0]), np.array([1.0, 0.0, 0.0]), "right"
+        ray, right, left_is = forward, left, "right"
+    elif view == "lateral":
+        ray, right, left_is = left, forward, "back"
     else:
-        ray, right, left_is = np.array([1.0, 0.0, 0.0]), np.array([0.0, -1.0, 0.0]), "back"
-    up = np.array([0.0, 0.0, 1.0])
+        raise NotFound(f"no scout {view!r}; there are frontal and lateral")
     source = axis - beam.source_to_axis_mm * ray
     foot = source + beam.source_to_detector_mm * ray  # where the central ray meets the detector
     middle = foot + (beam.detector_above_mm - beam.detector_below_mm) / 2.0 * up

@@ -18,7 +18,6 @@ Array = NDArray[np.float64]
 FINER = 2
 HATCH_PX = 7
 TEXT_PX = 12
-DASH_PX = 6
 
 
 @lru_cache(maxsize=16)

@@ -12,11 +12,24 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from trainer.engine.placement import Chain, Placement, StructurePlacement, Way
+from trainer.engine.placement import Chain, Placement, StructurePlacement
 from trainer.geometry.region import region_profile
 from trainer.models.device import Unit
 from trainer.models.frames import Frame, RigidTransform
 from trainer.models.meshes import DisplayPart, HeadMeshes, Tissue
+from trainer.scene.drawing import (
+    ARROW_MM,
+    MOST_NAMES,
+    POST_HALF_MM,
+    SUPPORT_BLOCK_MM,
+    SUPPORT_HALF_MM,
+    SUPPORT_POST_MM,
+    WAY_STEP,
+    frame_step,
+    short_name,
+    state_colour,
+    worst_first,
+)
 from trainer.scene.jaw_skin import skin_points
 from trainer.scene.light_curves import light_names, light_sheets
 from trainer.scene.outlines import (
@@ -31,13 +44,10 @@ from trainer.scene.outlines import (
 from trainer.scene.palette import (
     BONE,
     BONE_LINE,
-    CLOSE,
     FIELD,
     FIELD_LINE,
-    INSIDE,
     LIGHT,
     LINE,
-    MISSED,
     NERVE,
     QUIET_TEXT,
     SKIN,
@@ -59,22 +69,7 @@ WINDOW_MM: dict[Flat, tuple[float, float, float, float]] = {
 }
 LETTERS: dict[Flat, tuple[str, str]] = {Flat.FRONT: ("R", "L"), Flat.SIDE: ("back", "front")}
 TITLES = {Flat.FRONT: "From the front", Flat.SIDE: "From the patient's right"}
-# Half sizes of the chin support: sideways and forward, and how far its block and post go down.
-SUPPORT_HALF_MM = (21.0, 15.0)
-SUPPORT_BLOCK_MM, SUPPORT_POST_MM = 9.0, 60.0
-POST_HALF_MM = 6.0
-WAY_STEP: dict[Way, tuple[float, float, float]] = {
-    Way.LEFT: (1.0, 0.0, 0.0),
-    Way.RIGHT: (-1.0, 0.0, 0.0),
-    Way.BACK: (0.0, 1.0, 0.0),
-    Way.FORWARD: (0.0, -1.0, 0.0),
-    Way.UP: (0.0, 0.0, 1.0),
-    Way.DOWN: (0.0, 0.0, -1.0),
-}
-ARROW_MM = 24.0
 CROSS_MM = (1.4, 3.0)
-# Only the worst missed structure is named on a picture: the list has them all.
-MOST_NAMES = 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -245,18 +240,6 @@ def to_picture(points_mm: Array, view: Flat) -> Array:
     return np.asarray(points_mm, float) @ AXES[view].T
 
 
-def frame_step(steps: Chain, frame: Frame) -> RigidTransform:
-    """Skull or mandible → gantry."""
-    return steps.mandible_to_gantry if frame is Frame.MANDIBLE else steps.skull_to_gantry
-
-
-def state_colour(found: StructurePlacement) -> Rgb:
-    """The signal colour of a structure: inside, too close to the edge, or cut off."""
-    if found.holds:
-        return INSIDE
-    return MISSED if found.margin_mm < 0.0 else CLOSE
-
-
 def _support(view: Flat, unit: Unit, placement: Placement) -> list[Shape]:
     half = SUPPORT_HALF_MM[0 if view is Flat.FRONT else 1]
     centre = 0.0 if view is Flat.FRONT else unit.support_forward_mm
@@ -345,11 +328,7 @@ def _marks(
     areas: list[Shape] = []
     names: list[tuple[float, float, StructurePlacement]] = []
     arrows: list[Shape] = []
-    ordered = sorted(
-        placement.required,
-        key=lambda s: s.margin_mm - (s.required_margin_mm or 0.0), reverse=True,
-    )  # fmt: skip
-    for found in ordered:
+    for found in reversed(worst_first(placement.required)):
         structure = found.structure
         step = frame_step(steps, structure.frame)
         seen, triangles = head.seen_mark(structure.id, steps, view)
@@ -388,11 +367,6 @@ def _names(
         shapes.append(Words((at, v), short_name(found), colour, anchor, strong=True, boxed=True))
         v += 9.0
     return shapes
-
-
-def short_name(found: StructurePlacement) -> str:
-    """The missed structure's name with the sign that marks it, short enough for a picture."""
-    return f"× {found.structure.name.removeprefix('the ')}"
 
 
 def _scale(window: tuple[float, float, float, float]) -> list[Shape]:

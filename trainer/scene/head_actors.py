@@ -8,10 +8,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from trainer.engine.placement import Chain, StructurePlacement
+from trainer.engine.placement import Chain, StructurePlacement, worst
 from trainer.models.frames import Frame
 from trainer.models.meshes import DisplayPart, HeadMeshes, Tissue
-from trainer.scene.flat_picture import ARROW_MM, WAY_STEP, frame_step, state_colour
+from trainer.scene.drawing import ARROW_MM, WAY_STEP, frame_step, state_colour
 from trainer.scene.jaw_skin import skin_points
 from trainer.scene.palette import BONE, MISSED, NERVE, PAPER, SKIN, TOOTH, Rgb
 from trainer.scene.surfaces import (
@@ -184,12 +184,12 @@ class MarkActors:
         """A cross on the structure that misses most, and an arrow the way it has to go."""
         if not required:
             return np.zeros((0, 2, 3))
-        worst = min(required, key=lambda s: s.margin_mm - (s.required_margin_mm or 0.0))
-        if worst.holds:
+        found = worst(required)
+        if found.holds:
             return np.zeros((0, 2, 3))
-        step = frame_step(steps, worst.structure.frame)
-        at = step.rotation @ worst.structure.centre_mm + step.translation_mm
-        along = np.array(WAY_STEP[worst.way])
+        step = frame_step(steps, found.structure.frame)
+        at = step.rotation @ found.structure.centre_mm + step.translation_mm
+        along = np.array(WAY_STEP[found.way])
         tip = ARROW_MM * along
         barbs = [
             [tip, tip - BARB_MM * (along + 0.6 * side)]

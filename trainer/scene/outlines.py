@@ -147,15 +147,6 @@ def closed_loops(start: Ints, end: Ints) -> list[Ints]:
     return [order[a:b] for a, b in zip([0, *ends], [*ends, n], strict=True)]
 
 
-def covered_area_mm2(seen: Outline) -> float:
-    """Sum of the loops' signed areas: the covered area, layers over each other counted each."""
-    total = 0.0
-    for loop in seen.loops:
-        x, y = loop[:, 0], loop[:, 1]
-        total += float(x @ np.roll(y, -1) - y @ np.roll(x, -1)) / 2.0
-    return total
-
-
 def _facing(flat: Array, faces: Ints) -> NDArray[np.bool_]:
     """Which triangles run anticlockwise on the picture, that is, face the viewer."""
     a, b, c = (flat[faces[:, i]] for i in range(3))

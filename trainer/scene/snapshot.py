@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import os
+import sys
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Protocol
 
@@ -10,9 +13,10 @@ import pyvista
 from numpy.typing import NDArray
 from PIL import Image, ImageDraw
 
-from trainer.engine.placement import Placement, chain_of, place
+from trainer.engine.placement import Placement, chain_of, place, worst
 from trainer.engine.points import pack
 from trainer.engine.wording import where
+from trainer.errors import TrainerError
 from trainer.models.device import Unit
 from trainer.models.meshes import HeadMeshes
 from trainer.models.scenario import Case
@@ -44,20 +48,28 @@ class Bench(Protocol):
     def meshes(self) -> HeadMeshes: ...
 
 
+class NotPng(TrainerError, ValueError):
+    """A picture's file name that does not end in .png."""
+
+
+def without_display(environment: Mapping[str, str], platform: str = sys.platform) -> bool:
+    """Whether VTK has to draw without a display here, as on a Linux server.
+
+    VTK would find that out by itself, but not without a raw warning about the X server.
+    """
+    return platform.startswith("linux") and not environment.get("DISPLAY")
+
+
 def headline(placement: Placement) -> tuple[str, bool]:
     """One sentence on the required structures, and whether all are inside."""
     required = placement.required
     if not required:
         return "This case requires no structure.", True
-    short = sorted(
-        (s for s in required if not s.holds),
-        key=lambda s: s.margin_mm - (s.required_margin_mm or 0.0),
-    )
-    if not short:
+    if placement.all_required_inside:
         return f"All {len(required)} required structures are inside.", True
-    worst = where(short[0])
-    held = len(required) - len(short)
-    return f"{worst[0].upper()}{worst[1:]}. {held} of {len(required)} inside.", False
+    text = where(worst(required))
+    held = sum(s.holds for s in required)
+    return f"{text[0].upper()}{text[1:]}. {held} of {len(required)} inside.", False
 
 
 def render_scene(
@@ -72,6 +84,8 @@ def render_scene(
 
     Without ``look`` from the front of the side of the required structures.
     """
+    if without_display(os.environ):
+        os.environ.setdefault("VTK_DEFAULT_OPENGL_WINDOW", "vtkEGLRenderWindow")
     plotter = pyvista.Plotter(off_screen=True, window_size=list(size_px), lighting="none")
     try:
         scene = TrainerScene(plotter, meshes, unit)
@@ -129,9 +143,16 @@ def save_picture(bench: Bench, setup: Setup, path: Path, look_inside: bool = Tru
 
     Raises
     ------
+    NotPng
+        If the file's name says another format.
     OSError
         If the file cannot be written.
     """
+    if path.suffix.lower() != ".png":
+        raise NotPng(
+            f"{path}: a picture's file name must end in .png, got {path.suffix or 'no ending'}. "
+            "Nothing was written."
+        )
     head = bench.meshes.head
     points = pack(head.structure(r.structure) for r in bench.case.required)
     placement = place(bench.case, head, points, bench.unit, setup)

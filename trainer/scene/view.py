@@ -14,8 +14,7 @@ from vtkmodules.vtkRenderingCore import vtkTextActor
 from trainer.engine.placement import Chain, Placement
 from trainer.models.device import Unit
 from trainer.models.meshes import HeadMeshes
-from trainer.scene.field_actor import FieldActor
-from trainer.scene.flat_picture import (
+from trainer.scene.drawing import (
     MOST_NAMES,
     POST_HALF_MM,
     SUPPORT_BLOCK_MM,
@@ -24,7 +23,9 @@ from trainer.scene.flat_picture import (
     frame_step,
     short_name,
     state_colour,
+    worst_first,
 )
+from trainer.scene.field_actor import FieldActor
 from trainer.scene.head_actors import HeadActors, MarkActors
 from trainer.scene.light_curves import light_curve, light_sheets
 from trainer.scene.palette import GROUND, LIGHT, QUIET_TEXT, SUPPORT, TEXT, Rgb, unit_rgb
@@ -191,10 +192,7 @@ class TrainerScene:
         return np.stack([pieces[:, 0] - half, pieces[:, 1] + half], axis=1)
 
     def _name_missed(self, placement: Placement, steps: Chain, visible: bool) -> None:
-        missed = sorted(
-            (s for s in placement.required if not s.holds),
-            key=lambda s: s.margin_mm - (s.required_margin_mm or 0.0),
-        )
+        missed = [s for s in worst_first(placement.required) if not s.holds]
         self._named_at = []
         for text, found in zip(self.names, missed, strict=False):
             step = frame_step(steps, found.structure.frame)
@@ -228,7 +226,12 @@ class TrainerScene:
             justified = 0 if rightwards else 2
             if text.GetTextProperty().GetJustification() != justified:
                 text.GetTextProperty().SetJustification(justified)
-            _move(text, float(np.clip(x + (10 if rightwards else -10), 4, width - 4)), y)
+            x = float(np.clip(x + (10 if rightwards else -10), 4, width - 4))
+            size = [0.0, 0.0]
+            text.GetSize(self._renderer, size)
+            # drawn in from the edge it would run over
+            x = max(4.0, min(x, width - 4.0 - size[0])) if rightwards else max(x, 4.0 + size[0])
+            _move(text, x, y)
 
 
 def _move(text: Any, x_px: float, y_px: float) -> None:

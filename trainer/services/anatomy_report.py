@@ -5,7 +5,10 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
 from trainer.anatomy.dentition import dentition
+from trainer.models.meshes import HeadMeshes
 from trainer.models.subject import Sex
 from trainer.services.assets import MESHES, load_head
 from trainer.services.cautions import SHORT_CAUTION
@@ -23,7 +26,8 @@ def anatomy_report(sex: Sex, meshes_folder: Path = MESHES) -> dict[str, Any]:
     """
     from trainer.anatomy.tooth_measures import measure_tooth
 
-    head = load_head(sex, meshes_folder).head
+    meshes = load_head(sex, meshes_folder)
+    head = meshes.head
     teeth = {}
     for tooth in dentition(sex):
         m = measure_tooth(tooth)
@@ -33,11 +37,19 @@ def anatomy_report(sex: Sex, meshes_folder: Path = MESHES) -> dict[str, Any]:
             "mesiodistal_mm": round(m.mesiodistal_mm, 2),
             "buccolingual_mm": round(m.buccolingual_mm, 2),
         }
+    away = surface_distances(meshes)
     return {
+        "caution": SHORT_CAUTION,
         "sex": str(sex),
         "frame": "skull, LPS: x to the patient's left, y to the back, z up",
         "landmarks_mm": {
             name: [round(float(v), 3) for v in point] for name, point in head.landmarks_mm.items()
+        },
+        "landmarks_from": {
+            name: "read off the teeth"
+            if "incisor" in name or "molar" in name
+            else f"constructed; nearest surface {away[name]:.1f} mm away"
+            for name in head.landmarks_mm
         },
         "teeth": teeth,
         "structures": {
@@ -52,11 +64,27 @@ def anatomy_report(sex: Sex, meshes_folder: Path = MESHES) -> dict[str, Any]:
     }
 
 
+def surface_distances(meshes: HeadMeshes) -> dict[str, float]:
+    """Distance of each landmark to the nearest shown surface [mm], teeth together.
+
+    Taken to corners, edge and face middles of the triangles, so up to half a millimetre too long.
+    """
+    from scipy.spatial import cKDTree
+
+    points = []
+    for part in meshes.fine:
+        corners = part.vertices_mm[part.faces].astype(float)
+        middles = (corners + np.roll(corners, 1, axis=1)) / 2.0
+        points += [part.vertices_mm, corners.mean(axis=1), middles.reshape(-1, 3)]
+    tree = cKDTree(np.concatenate(points))
+    return {name: float(tree.query(p)[0]) for name, p in meshes.head.landmarks_mm.items()}
+
+
 def anatomy_text(report: dict[str, Any]) -> str:
     """The report for reading."""
     lines = [f"Mean adult {report['sex']} head, {report['frame']}", "", "Landmarks [mm]"]
     lines += [
-        f"  {name:34} {x:8.1f} {y:8.1f} {z:8.1f}"
+        f"  {name:34} {x:8.1f} {y:8.1f} {z:8.1f}  {report['landmarks_from'][name]}"
         for name, (x, y, z) in report["landmarks_mm"].items()
     ]
     lines += ["", "Teeth [mm]   crown  mesiodistal  buccolingual  roots"]
@@ -68,7 +96,7 @@ def anatomy_text(report: dict[str, Any]) -> str:
     ]
     lines += ["", "Structures [mm3]"]
     lines += [f"  {name:34} {s['volume_mm3']:10.1f}" for name, s in report["structures"].items()]
-    return "\n".join(lines)
+    return "\n".join([*lines, "", SHORT_CAUTION])
 
 
 def measures_report(sex: Sex, meshes_folder: Path = MESHES) -> dict[str, Any]:

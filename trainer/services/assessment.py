@@ -6,8 +6,8 @@ from typing import Any
 
 from trainer.engine.advice import Advice, advise, play_of_controls
 from trainer.engine.criteria import judge
-from trainer.engine.placement import Placement, place
-from trainer.engine.wording import amount, signed_amount
+from trainer.engine.placement import Placement, StructurePlacement, place
+from trainer.engine.wording import amount, share, signed_amount, where
 from trainer.models.controls import CONTROLS, Control, ControlKind
 from trainer.models.device import Unit
 from trainer.models.setup import Setup
@@ -27,7 +27,7 @@ def assessment(bench: Workbench, setup: Setup) -> dict[str, Any]:
         "case": bench.case.id,
         "unit": bench.unit.id,
         "all_required_inside": placement.all_required_inside,
-        "structures": [_structure(s) for s in placement.structures],
+        "structures": [_structure(s, bench.case.wanted) for s in placement.structures],
         "field": {
             "id": placement.field.id,
             "diameter_mm": placement.field.diameter_mm,
@@ -71,7 +71,7 @@ def assessment(bench: Workbench, setup: Setup) -> dict[str, Any]:
     }
 
 
-def _structure(s: Any) -> dict[str, Any]:
+def _structure(s: StructurePlacement, wanted: tuple[str, ...]) -> dict[str, Any]:
     return {
         "id": s.structure.id,
         "name": s.structure.name,
@@ -81,6 +81,7 @@ def _structure(s: Any) -> dict[str, Any]:
         "margins_mm": {str(k): round(v, 2) for k, v in s.margins_mm.items()},
         "required": s.required_margin_mm is not None,
         "required_margin_mm": s.required_margin_mm,
+        "wanted": s.structure.id in wanted,
         "holds": s.holds,
     }
 
@@ -111,8 +112,16 @@ def assessment_text(bench: Workbench, setup: Setup) -> str:
             for f in judge(case, placement)
         ),
     ]
+    wanted = [s for s in placement.structures if s.structure.id in case.wanted]
+    if wanted:
+        lines += ["", "Also wanted, not judged:"]
+        lines += [f"  - {where(s)} ({share(s)})." for s in wanted]
     if advice:
-        lines += ["", "What to change (any one of these):", *(f"  - {a.sentence}" for a in advice)]
+        helps = advice[0].reaches_all
+        title = (
+            "What to change (any one of these):" if helps else "The nearest that can be reached:"
+        )
+        lines += ["", title, *(f"  - {a.sentence}" for a in advice)]
     lines += ["", "Setup:", *(f"  {c.label}: {_setting(setup, c, bench.unit)}" for c in CONTROLS)]
     return "\n".join([*lines, "", SHORT_CAUTION])
 
