@@ -28,7 +28,7 @@ class NotAllowedNow(TrainerError, RuntimeError):
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """One thing wrong in a file: where, what was found, what was expected."""
+    """One thing wrong: where, what was found, what was expected. ``line`` 0 stands for none."""
 
     path: str
     line: int
@@ -36,7 +36,7 @@ class Fault:
     text: str
 
     def __str__(self) -> str:
-        place = f"{self.path}:{self.line}"
+        place = f"{self.path}:{self.line}" if self.line else self.path
         return f"{place}  {self.key}: {self.text}" if self.key else f"{place}  {self.text}"
 
 

@@ -62,8 +62,20 @@ def test_what_the_unit_cannot_do_is_refused(qtbot, controller) -> None:
     assert controller.state == before
     sentence, setup = sent
     assert setup == before.setup
-    assert "-40 to 40 mm" in sentence
+    assert "Head sideways must be -40 to 40 mm, got 99." in sentence
+    assert "sideways_mm" not in sentence
     assert "Nothing was changed" in sentence
+
+
+def test_refusals_speak_of_the_controls(qtbot, controller) -> None:
+    """Angles have their degree sign, and a field that does not serve is told by its label."""
+    sent = []
+    controller.refused.connect(sent.append)
+    limit = controller.bench.unit.travel["pitch_deg"]
+    controller.take({"pitch_deg": 99.0})
+    assert f"Head pitch must be {limit.lowest:g} to {limit.highest:g}°, got 99." in sent[0]
+    controller.take({"region": Region.BOTH_JAWS})
+    assert "Field size: 40x40 serves" in sent[1]
 
 
 def test_nothing_to_undo_is_told(qtbot, controller) -> None:

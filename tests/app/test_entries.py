@@ -41,12 +41,46 @@ def test_words_signs_and_commas_can_be_typed(entry, typed, value) -> None:
     assert entry.valueFromText(typed) == value
 
 
-@pytest.mark.parametrize("typed", ["", "left", "6 up", "41", "-41 mm", "6 7", "abc", "."])
+@pytest.mark.parametrize(
+    "typed", ["", "left", "6 up", "41", "-41 mm", "6 7", "abc", ".", "-6 left", "-6 r", "+6 right"]
+)
 def test_nonsense_is_not_taken(entry, typed) -> None:
     """What is no value, another way or out of reach is not accepted, and the value stays."""
     entry.show_value(5.0)
     assert entry.validate(typed, 0)[0] == QValidator.State.Intermediate
     assert entry.valueFromText(typed) == 5.0
+
+
+@pytest.mark.parametrize(
+    ("typed", "says"),
+    [
+        ("99", "Head sideways must be -40 to 40 mm, got 99."),
+        ("41 right", "Head sideways must be -40 to 40 mm, got -41."),
+        ("abc", "Head sideways: “abc” is no value; type 6 left, 6 right or -6."),
+        ("-6 left", "Head sideways: “-6 left” has a sign and a way; type 6 left, 6 right or -6."),
+    ],
+)
+def test_what_is_not_taken_is_told(qtbot, entry, typed, says) -> None:
+    """What is typed, not taken and confirmed is answered by a sentence, and the value stays."""
+    entry.show_value(5.0)
+    entry.show()
+    entry.selectAll()
+    qtbot.keyClicks(entry, typed)
+    with qtbot.assertNotEmitted(entry.moved), qtbot.waitSignal(entry.refused) as caught:
+        qtbot.keyClick(entry, Qt.Key.Key_Return)
+    assert caught.args == [f"{says} It stays at 5 mm left."]
+    assert entry.value() == 5.0
+    assert entry.text() == "5 mm left"
+
+
+def test_what_is_taken_is_not_refused(qtbot, entry) -> None:
+    """A value that is in order is reported and nothing is refused."""
+    entry.show()
+    entry.selectAll()
+    qtbot.keyClicks(entry, "6 right")
+    with qtbot.assertNotEmitted(entry.refused), qtbot.waitSignal(entry.moved) as caught:
+        qtbot.keyClick(entry, Qt.Key.Key_Return)
+    assert caught.args == ["sideways_mm", -6.0]
 
 
 def test_angles_are_read_with_their_sign(qtbot) -> None:
@@ -66,6 +100,8 @@ def test_a_length_that_has_one_way_only(qtbot) -> None:
     qtbot.addWidget(entry)
     entry.show_value(3.0)
     assert entry.text() == "3 mm"
+    for typed in ("3 closed", "3 xyz", "-3"):
+        assert entry.validate(typed, 0)[0] == QValidator.State.Intermediate
 
 
 def test_keys_step_small_and_large(qtbot, entry) -> None:

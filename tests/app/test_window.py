@@ -8,8 +8,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 from PIL import Image
-from PySide6.QtCore import QPoint, Qt
-from PySide6.QtWidgets import QMessageBox
+from PySide6.QtCore import QPoint, QSize, Qt
+from PySide6.QtWidgets import QLabel, QMessageBox
 
 from tests.scene.standin import marker_pixels, with_marker
 from trainer.app import window as window_module
@@ -125,6 +125,67 @@ def test_live_help_off_gives_nothing_away(window) -> None:
     assert not window.result.table.isVisible()
 
 
+def test_what_was_typed_in_vain_is_told_in_full(qtbot, window) -> None:
+    """The reason stands whole under the controls, until a change is made."""
+    entry = window.controls.entries["pitch_deg"]
+    entry.selectAll()
+    qtbot.keyClicks(entry, "99")
+    qtbot.keyClick(entry, Qt.Key.Key_Return)
+    assert window.notice.isVisible()
+    assert window.notice.text().startswith("Head pitch must be ")
+    qtbot.waitUntil(
+        lambda: window.notice.height() >= window.notice.heightForWidth(window.notice.width()) > 0
+    )
+    assert window.notice.geometry().right() <= window.notice.parentWidget().width()
+    entry.stepUp()
+    assert not window.notice.isVisible()
+
+
+@pytest.mark.parametrize(
+    ("screen", "size"),
+    [((1920, 1080), (1280, 800)), ((1280, 800), (1276, 766)), ((1024, 768), (1020, 734))],
+)
+def test_the_window_starts_within_the_screen(screen, size) -> None:
+    """The first size is 1280 by 800, or what the screen has room for with the window's frame."""
+    assert window_module.start_size(QSize(*screen)) == QSize(*size)
+
+
+def test_on_a_small_screen_nothing_is_cut_off(qtbot, window) -> None:
+    """At 1020 by 734 all step buttons and table columns are whole and the caution is shown."""
+    window.resize(1020, 734)
+    window.body.setSizes(window_module.start_widths(1020))
+    qtbot.waitUntil(lambda: window.controls_place.width() >= window.controls.width())
+    assert (window.width(), window.height()) == (1020, 734)
+    seen = window.controls_place.viewport().rect()
+    for pair in window.controls.buttons.values():
+        for button in pair:
+            at = button.mapTo(window.controls_place.viewport(), QPoint(0, 0))
+            assert seen.left() <= at.x()
+            assert at.x() + button.width() <= seen.right() + 1
+    place = window.result.parentWidget()
+    assert window.result.width() <= place.width()
+    assert window.result.table.columnWidth(1) > window.fontMetrics().horizontalAdvance("mandibular")
+    (caution,) = [
+        w for w in window.statusBar().findChildren(QLabel) if w.text() == window_module.CAUTION
+    ]
+    assert window.rect().contains(caution.mapTo(window, caution.rect().bottomRight()))
+
+
+@pytest.mark.parametrize("place", ["controls_place", "result_place"])
+def test_what_has_no_room_scrolls(qtbot, window, place) -> None:
+    """A part that is drawn narrower than its content gets a scroll bar."""
+    bar = getattr(window, place).horizontalScrollBar()
+    window.resize(1020, 734)
+    window.body.setSizes([150, 900, 150])
+    qtbot.waitUntil(bar.isVisible)
+    assert bar.maximum() > 0
+
+
+def test_the_title_says_what_it_is(window) -> None:
+    """The window's title is the program's name."""
+    assert window.windowTitle() == "CBCT positioning trainer"
+
+
 def test_every_action_has_a_key(window) -> None:
     """Everything in the menus can be done by keyboard, each with a key of its own."""
     keys = [a.shortcut().toString() for a in window.actions_by_name.values()]
@@ -183,12 +244,22 @@ def test_cases_are_listed_also_broken_ones(qtbot, make_window, tmp_path) -> None
 
 
 def test_picture_is_saved(make_window, window, tmp_path) -> None:
-    """The present placement is saved as PNG and the status line says where."""
+    """The present placement is saved as PNG and a sentence says where."""
     path = tmp_path / "a.png"
     assert window.save_picture(path) is True
     with Image.open(path) as image:
         assert image.format == "PNG"
-    assert str(path) in window.statusBar().currentMessage()
+    assert str(path) in window.notice.text()
+
+
+def test_a_picture_has_to_be_a_png(window, tmp_path) -> None:
+    """Another ending is refused with a sentence, and no file is written."""
+    path = tmp_path / "a.jpg"
+    assert window.save_picture(path) is False
+    box = message(window)
+    assert "must end in .png" in words_of(box)
+    assert not path.exists()
+    box.close()
 
 
 def test_a_picture_that_cannot_be_saved_is_told(window, tmp_path) -> None:

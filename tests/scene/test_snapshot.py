@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
+from pathlib import Path
 from types import SimpleNamespace
 
 import numpy as np
@@ -11,8 +13,17 @@ import pytest
 from PIL import Image
 
 from tests.scene.standin import marker_pixels, standin_case, with_marker
+from trainer.errors import TrainerError
 from trainer.scene.palette import FIELD_LINE
-from trainer.scene.snapshot import BAND_PX, GAP_PX, headline, render_case, save_picture
+from trainer.scene.snapshot import (
+    BAND_PX,
+    GAP_PX,
+    NotPng,
+    headline,
+    render_case,
+    save_picture,
+    without_display,
+)
 from trainer.scene.vtk_frames import Look
 
 WIDTH = 640
@@ -70,6 +81,49 @@ def test_saved_as_png(meshes, unit, tmp_path) -> None:
         assert image.width == 1280
     with pytest.raises(OSError, match="missing"):
         save_picture(bench, bench.case.start, tmp_path / "missing" / "a.png")
+
+
+@pytest.mark.parametrize("name", ["a.jpg", "a", "a.png.gz"])
+def test_only_png_names_are_taken(unit, meshes, tmp_path, name) -> None:
+    """A name with another ending is refused with a sentence before anything is drawn."""
+    bench = SimpleNamespace(case=standin_case(), unit=unit, meshes=meshes)
+    with pytest.raises(NotPng, match=r"must end in \.png") as caught:
+        save_picture(bench, bench.case.start, tmp_path / name)
+    assert isinstance(caught.value, TrainerError)
+    assert not list(tmp_path.iterdir())
+
+
+@pytest.mark.parametrize(
+    ("environment", "platform", "without"),
+    [({}, "linux", True), ({"DISPLAY": ":1"}, "linux", False), ({}, "win32", False)],
+)
+def test_whether_there_is_a_display(environment, platform, without) -> None:
+    """Only Linux draws without a display, and only where DISPLAY is not set."""
+    assert without_display(environment, platform) is without
+
+
+@pytest.mark.skipif(not sys.platform.startswith("linux"), reason="only Linux has displays by name")
+def test_without_a_display_nothing_raw_is_printed() -> None:
+    """Without a display a picture is drawn, and VTK prints no warning of its own."""
+    code = (
+        "from tests.scene.standin import standin_case, standin_head\n"
+        "from trainer.engine.placement import place\n"
+        "from trainer.engine.points import pack_head\n"
+        "from trainer.scene.snapshot import render_scene\n"
+        "from trainer.services.assets import UNITS\n"
+        "from trainer.services.unit_io import find_unit\n"
+        "meshes, case = standin_head(), standin_case()\n"
+        "unit = find_unit('alder-bench', UNITS)\n"
+        "now = place(case, meshes.head, pack_head(meshes.head), unit, case.start)\n"
+        "print(len(set(render_scene(meshes, unit, now, size_px=(64, 64)).ravel())) > 9)"
+    )
+    gone = ("DISPLAY", "WAYLAND_DISPLAY", "VTK_DEFAULT_OPENGL_WINDOW")
+    environment = {k: v for k, v in os.environ.items() if k not in gone}
+    done = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, env=environment,
+        cwd=Path(__file__).parents[2],
+    )  # fmt: skip
+    assert (done.stdout, done.stderr) == ("True\n", "")
 
 
 def test_no_qt_is_needed() -> None:

@@ -23,6 +23,8 @@ from trainer.scene.outlines import Flat, Outline
 from trainer.scene.palette import PAPER, Rgb
 
 Array = NDArray[np.float64]
+# Letters against the window's, and against that in pictures narrower than so many pixels.
+STRONG_SIZE, PLAIN_SIZE, NARROW_SIZE, NARROW_PX = 1.0, 0.9, 0.85, 170
 WRAPPED = int(Qt.AlignmentFlag.AlignHCenter | Qt.TextFlag.TextWordWrap)
 # By the outline's identity: the outline (kept, so that the identity stays its own), scale and
 # stride, path.
@@ -199,8 +201,9 @@ class _Painting:
         if shape.strong not in self.fonts:
             font = QFont(self.painter.font())
             font.setBold(shape.strong)
-            if not shape.strong:
-                font.setPointSizeF(font.pointSizeF() * 0.9)
+            size = STRONG_SIZE if shape.strong else PLAIN_SIZE
+            narrow = self.place.width() < NARROW_PX
+            font.setPointSizeF(font.pointSizeF() * size * (NARROW_SIZE if narrow else 1.0))
             self.fonts[shape.strong] = (font, QFontMetricsF(font))
         font, sizes = self.fonts[shape.strong]
         (at,) = self._points(np.array([shape.at_mm]))

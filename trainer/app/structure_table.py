@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import Qt, QTimer
 from PySide6.QtGui import QColor
 from PySide6.QtWidgets import QHeaderView, QTableWidget, QTableWidgetItem, QWidget
 
@@ -41,6 +41,11 @@ class StructureTable(QTableWidget):
         header.setSectionResizeMode(self._names, QHeaderView.ResizeMode.Stretch)
         header.setMinimumSectionSize(PADDING_PX)
         header.sectionResized.connect(self._on_section)
+        # only when the new widths hold everywhere do rows find their heights
+        self._fit_soon = QTimer(self)
+        self._fit_soon.setSingleShot(True)
+        self._fit_soon.setInterval(0)
+        self._fit_soon.timeout.connect(self._fit)
         wide = self.fontMetrics().horizontalAdvance
         needs = []
         for number, title in enumerate(columns):
@@ -71,7 +76,7 @@ class StructureTable(QTableWidget):
 
     def _on_section(self, section: int, before: int, after: int) -> None:
         if section == self._names:
-            self._fit()
+            self._fit_soon.start()
 
     def _fit(self) -> None:
         """As high as all rows."""

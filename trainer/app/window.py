@@ -132,9 +132,11 @@ class TrainerWindow(QMainWindow):
             column = QVBoxLayout(sheet)
             column.setContentsMargins(0, 2, 0, 0)
             column.setSpacing(0)
-            name = QLabel(f"  {TITLES[view]}")
+            name = QLabel(TITLES[view])
             name.setObjectName("quiet")
+            name.setIndent(8)
             name.setMinimumWidth(1)
+            name.setWordWrap(True)
             column.addWidget(name)
             column.addWidget(widget, 1)
             flat_row.addWidget(sheet)
@@ -154,7 +156,8 @@ class TrainerWindow(QMainWindow):
         column.addWidget(self.controls_place, 1)
         column.addWidget(self.notice)
         self.body = QSplitter(Qt.Orientation.Horizontal)
-        for part in (left, views, _scrolled(self.result)):
+        self.result_place = _scrolled(self.result)
+        for part in (left, views, self.result_place):
             self.body.addWidget(part)
         self.body.setStretchFactor(1, 1)
         self.body.setChildrenCollapsible(False)

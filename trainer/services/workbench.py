@@ -12,7 +12,7 @@ from trainer.models.controls import ControlKind, control
 from trainer.models.device import Region, Unit
 from trainer.models.meshes import HeadMeshes
 from trainer.models.scenario import Case
-from trainer.models.setup import Setup, require_valid
+from trainer.models.setup import Setup, setup_faults
 from trainer.services.assets import MESHES, SCENARIOS, UNITS, known_structure_ids, load_head
 from trainer.services.scenario_io import find_case, load_case
 from trainer.services.unit_io import find_unit
@@ -56,18 +56,20 @@ def setup_from_words(start: Setup, unit: Unit, words: Iterable[str]) -> Setup:
     """
     faults: list[Fault] = []
     values: dict[str, object] = {}
-    for number, word in enumerate(words, 1):
+    for word in words:
         key, equals, text = word.partition("=")
         try:
             if not equals:
                 raise ValueError(f"must be key=value, got {word!r}")
             values[key.strip()] = _value(key.strip(), text.strip())
         except (ValueError, LookupError) as error:
-            faults.append(Fault("--set", number, key.strip(), str(error)))
+            faults.append(Fault(f"--set {word}", 0, key.strip(), str(error)))
     if faults:
         raise NotValid(faults)
     setup = start.with_values(values)
-    require_valid(setup, unit)
+    found = setup_faults(setup, unit, "--set")
+    if found:
+        raise NotValid(found)
     return setup
 
 
