@@ -83,9 +83,10 @@ def test_structure_ids_are_known_without_a_head(built):
 
 @pytest.mark.slow
 @pytest.mark.timeout(900)  # builds a whole head
-@pytest.mark.parametrize("sex", Sex)
-def test_the_model_still_makes_the_shipped_head(sex, built, tmp_path):
+def test_the_model_still_makes_the_shipped_head(built, tmp_path):
     """Building the head again gives the shipped one, to the stored step on every point."""
+    # the woman: her build runs all of the man's shapes as well, through the map between them
+    sex = Sex.FEMALE
     build_meshes(tmp_path, (sex,))
     again = load_head(sex, tmp_path)
     shipped = built[sex]

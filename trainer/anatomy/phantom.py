@@ -10,7 +10,7 @@ from collections.abc import Callable
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.ndimage import map_coordinates
+from scipy.ndimage import distance_transform_edt, map_coordinates
 
 from trainer.anatomy import midface, skull_base
 from trainer.anatomy.airway import airway
@@ -158,7 +158,7 @@ def skull_labels(sex: Sex, grid: VoxelGrid, tell: Callable[[str], None] = lambda
     process = alveolar_process(upper)
     maxilla = union(led(cranium()), process, blend_mm=MAXILLA_BLEND_MM)
     add(maxilla, _bone(TABLE_MM, SPONGY_CRANIUM))
-    add(grow(process, -PROCESS_SHELL_MM), _swap(CORTICAL, SPONGY_CRANIUM))
+    _open_process(labels, grid, process, SPONGY_CRANIUM)
     # the bone round the inner ear is dense throughout
     add(led(skull_base.petrous()), _swap(SPONGY_CRANIUM, CORTICAL))
     tell("air spaces")
@@ -183,8 +183,7 @@ def mandible_labels(
     tell("lower jaw")
     lower = [t for t in dentition(sex) if t.frame is Frame.MANDIBLE]
     paint(labels, grid, mandible(sex), _bone(JAW_SHELL_MM, SPONGY_MANDIBLE))
-    within = grow(alveolar_process(lower), -PROCESS_SHELL_MM)
-    paint(labels, grid, within, _swap(CORTICAL, SPONGY_MANDIBLE))
+    _open_process(labels, grid, alveolar_process(lower), SPONGY_MANDIBLE)
     _add_canal(labels, grid, canal(sex, Side.LEFT))
     tell("lower teeth")
     _add_teeth(labels, grid, lower)
@@ -228,6 +227,25 @@ def _is_bone(labels: Labels) -> NDArray[np.bool_]:
 
 
 # --- small parts, asked at every voxel -----------------------------------------------------------
+
+
+def _open_process(labels: Labels, grid: VoxelGrid, process: Shape, spongy: np.uint8) -> None:
+    """Thins the dense layer of a process that carries teeth to `PROCESS_SHELL_MM`.
+
+    It is a blend of many narrow blocks, whose distance says nothing of depth in the whole, so depth
+    is counted in voxels.
+    """
+    where = grid.around(process.lower_mm - JAW_SHELL_MM, process.upper_mm + JAW_SHELL_MM)
+    old = labels[where]
+    if not old.size:
+        return
+    depth = (distance_transform_edt(_is_bone(old)) - 0.5) * grid.spacing_mm
+    found = np.flatnonzero((old == CORTICAL) & (depth > PROCESS_SHELL_MM))
+    if len(found):
+        within = process.distance(grid.points_mm(where)[found]) < 0.0
+        new = old.ravel()
+        new[found[within]] = spongy
+        labels[where] = new.reshape(old.shape)
 
 
 def _add_teeth(labels: Labels, grid: VoxelGrid, teeth: list[Tooth]) -> None:

@@ -172,7 +172,7 @@ class ResultPanel(QWidget):
         lines = change_lines(self._unit, self._placement.setup, advice.changes)
         if not advice.reaches_all:
             lines.append(f"Still lacking: {amount(advice.short_mm, 'mm')}")
-        return "\n".join(lines)
+        return "\n".join(f"• {line}" for line in lines)
 
 
 class _Move(QWidget):
@@ -195,7 +195,7 @@ class _Move(QWidget):
 
     def show_advice(self, advice: Advice, text: str) -> None:
         self._changes = advice.changes
-        self.text.setText(text)
+        self.text.setText(text.replace(" mm", "\N{NO-BREAK SPACE}mm"))
         self.text.setToolTip(advice.sentence)
         self.button.setVisible(bool(advice.changes))
         self.button.setAccessibleName(f"Make this change: {advice.sentence}")

@@ -110,6 +110,12 @@ def _parser() -> argparse.ArgumentParser:
     sub.add_argument(
         "--spacing", metavar="MM", type=float, default=0.5, help="edge of its voxels (0.5)"
     )
+    sub = add("scout", _scout, "Draw the simulated frontal and lateral preview of a case.")
+    add_case(sub)
+    add_set(sub)
+    sub.add_argument("--out", metavar="FOLDER", required=True, type=Path)
+    sub.add_argument("--spacing", metavar="MM", type=float, default=0.8, help="voxel of the head")
+    sub.add_argument("--seed", type=int, default=1, help="of the photon noise")
     sub = add("build-head", _build_head, "Build the head's surfaces from the model again.")
     sub.add_argument("--out", metavar="FOLDER", type=Path, default=None)
     sub.add_argument("--sex", choices=("male", "female"), action="append")
@@ -216,6 +222,24 @@ def _phantom(sex: Sex, spacing_mm: float, path: Path) -> int:
     for written in save_phantom(phantom, path):
         print(f"Saved {written}")
     return DONE
+
+
+def _scout(arguments: argparse.Namespace) -> int:
+    from trainer.services.workbench import open_workbench, setup_from_words
+
+    bench = open_workbench(arguments.case)
+    setup = setup_from_words(bench.case.start, bench.unit, arguments.changes)
+    try:
+        from trainer.services.scouts import save_scouts
+    except ImportError as error:
+        raise NotReadable(f"The libraries for simulated images are missing ({error}).") from error
+    for path in save_scouts(bench, setup, arguments.out, arguments.spacing, arguments.seed, _tell):
+        print(f"Saved {path}")
+    return DONE
+
+
+def _tell(part: str) -> None:
+    print(part, flush=True)
 
 
 def _build_head(arguments: argparse.Namespace) -> int:
