@@ -76,6 +76,7 @@ def test_refusals_speak_of_the_controls(qtbot, controller) -> None:
     assert f"Head pitch must be {limit.lowest:g} to {limit.highest:g}°, got 99." in sent[0]
     controller.take({"region": Region.BOTH_JAWS})
     assert "Field size: 40x40 serves" in sent[1]
+    assert sent[1].endswith("not both jaws. Nothing was changed.")
 
 
 def test_nothing_to_undo_is_told(qtbot, controller) -> None:

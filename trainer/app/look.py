@@ -86,5 +86,6 @@ def style_sheet() -> str:
     #notice {{ background: {css(MISSED_GROUND)}; border: 2px solid {css(MISSED)};
         border-radius: 4px; padding: 5px; }}
     #moveText {{ font-size: 11pt; font-weight: bold; }}
+    #moveText[list="true"] {{ font-size: 9pt; font-weight: normal; }}
     #section {{ font-weight: bold; color: {css(QUIET_TEXT)}; }}
     """

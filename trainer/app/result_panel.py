@@ -136,13 +136,8 @@ class ResultPanel(QWidget):
         self._show_moves()
 
     def _headline(self, text: str, state: str) -> None:
-        if self.headline.text() == text and self.headline.property("state") == state:
-            return
         self.headline.setText(text)
-        if self.headline.property("state") != state:
-            self.headline.setProperty("state", state)
-            self.headline.style().unpolish(self.headline)
-            self.headline.style().polish(self.headline)
+        _mark(self.headline, "state", state)
 
     def _show_moves(self) -> None:
         advice = self._advice if self._shown else ()
@@ -196,6 +191,7 @@ class _Move(QWidget):
     def show_advice(self, advice: Advice, text: str) -> None:
         self._changes = advice.changes
         self.text.setText(text.replace(" mm", "\N{NO-BREAK SPACE}mm"))
+        _mark(self.text, "list", "\n" in text)
         self.text.setToolTip(advice.sentence)
         self.button.setVisible(bool(advice.changes))
         self.button.setAccessibleName(f"Make this change: {advice.sentence}")
@@ -223,6 +219,14 @@ def headline(found: StructurePlacement) -> str:
     """One sentence on the structure that misses most."""
     text = where(found)
     return text[0].upper() + text[1:]
+
+
+def _mark(label: QLabel, name: str, value: object) -> None:
+    """Give the label a mark that the style sheet looks at."""
+    if label.property(name) != value:
+        label.setProperty(name, value)
+        label.style().unpolish(label)
+        label.style().polish(label)
 
 
 def _label(name: str, text: str = "") -> QLabel:

@@ -45,7 +45,10 @@ def refusal(faults: Sequence[Fault], values: Mapping[str, object], unit: Unit) -
         if fault.key in unit.travel and isinstance(value, int | float):
             told.append(limit_words(control(fault.key), unit.travel[fault.key], float(value)))
         else:
-            told.append(f"{labels.get(fault.key, fault.key)}: {fault.text}")
+            text = fault.text
+            for region, words in REGION_WORDS.items():
+                text = text.replace(region, words.lower())
+            told.append(f"{labels.get(fault.key, fault.key)}: {text}")
     return "; ".join(told)
 
 
