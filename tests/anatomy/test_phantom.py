@@ -5,7 +5,6 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from trainer.anatomy.braincase import inner_vault
 from trainer.anatomy.canal import canal_path
 from trainer.anatomy.dentition import Tooth, dentition
 from trainer.anatomy.landmarks import starter_landmarks
@@ -65,7 +64,7 @@ def head() -> Phantom:
 def molar() -> tuple[VoxelGrid, np.ndarray]:
     """The left lower first molar in its socket, finely."""
     solid = tooth_of(Sex.MALE, 36).solid
-    grid = crop(solid.lower_mm - 3.0, solid.upper_mm + 1.0, 0.2)
+    grid = crop(solid.lower_mm - 1.5, solid.upper_mm + 1.0, 0.25)
     return grid, mandible_labels(Sex.MALE, grid)
 
 
@@ -79,7 +78,7 @@ def test_known_points_hold_their_material(head):
     skull = head.skull
     assert skull.frame is Frame.SKULL
     assert material_at(skull, [10.0, 0.0, 60.0]) == "brain"
-    assert material_at(skull, inner_vault().lower_mm * [0, 0, 0] + [1.0, -10.0, 90.0]) == "brain"
+    assert material_at(skull, [-1.0, -10.0, 90.0]) == "brain"
     for side in (-1.0, 1.0):
         assert material_at(skull, [side * 28.0, -55.0, -12.0]) == "air"  # maxillary sinus
     assert material_at(skull, [1.0, -19.0, -90.0]) == "air"  # throat
@@ -114,11 +113,8 @@ def test_the_closed_head_holds_both_parts(head):
     assert count[own] == (jaw.labels == own).sum() > 0
     changed = whole.labels != head.skull.labels
     assert 0 < changed.sum() <= (jaw.labels > 0).sum()
-    assert material_at(whole, canal_path(Sex.MALE, Side.LEFT)[30]) in {"soft tissue", *BONES}
-    assert (
-        head.skull.labels[tuple(np.argwhere(changed)[0])]
-        != whole.labels[tuple(np.argwhere(changed)[0])]
-    )
+    np.testing.assert_array_equal(np.isin(whole.labels[changed], np.unique(jaw.labels)), True)
+    assert whole.frame is Frame.SKULL
 
 
 def test_left_and_right_teeth_lie_where_they_were_modelled(head):
@@ -169,12 +165,12 @@ def test_skin_lies_outermost(head):
 
 
 def test_the_molar_has_pulp_dentine_and_enamel(molar):
-    """Tooth 36: pulp in its chamber, dentine round it, enamel over the cusp and none on the root."""
+    """Tooth 36 has pulp in its chamber, dentine round it, enamel over cusps and none on roots."""
     grid, labels = molar
     tooth = tooth_of(Sex.MALE, 36)
 
     def here(point) -> str:
-        return at(labels, grid.origin_mm, 0.2, point)
+        return at(labels, grid.origin_mm, grid.spacing_mm, point)
 
     up = tooth.rotation[:, 2]
     chamber = tooth.origin_mm + 0.08 * tooth.size.crown_mm * up
@@ -190,14 +186,14 @@ def test_the_molar_has_pulp_dentine_and_enamel(molar):
 
 
 def test_enamel_is_thick_over_the_cusp_and_thin_at_the_neck(molar):
-    """Enamel is 1.5 to 2.8 mm over the cusp and 0.5 to 1.6 mm on the side (from memory: textbooks)."""
+    """Enamel is 1.5 to 2.8 mm over the cusp, 0.5 to 1.6 on the side (textbooks, from memory)."""
     grid, labels = molar
     tooth = tooth_of(Sex.MALE, 36)
     up, out = tooth.rotation[:, 2], tooth.rotation[:, 1]
 
     def thickness(start, way) -> float:
         steps = np.arange(-1.0, 5.0, 0.05)
-        row = [at(labels, grid.origin_mm, 0.2, start + s * way) for s in steps]
+        row = [at(labels, grid.origin_mm, grid.spacing_mm, start + s * way) for s in steps]
         first = row.index("enamel")
         return 0.05 * (row[first:].index("dentine"))
 
@@ -220,12 +216,14 @@ def test_the_socket_has_a_gap_and_a_dense_wall(molar):
     assert np.isin(labels[beyond], named("spongy bone of the mandible")).mean() > 0.3
 
 
-@pytest.mark.parametrize("fdi", [36, 31, 38])
-def test_lower_teeth_have_their_volume(fdi):
+@pytest.mark.parametrize("fdi", [31, 36])
+def test_lower_teeth_have_their_volume(fdi, molar):
     """Voxels of a tooth add up to the built structure's volume within 2 %."""
     solid = tooth_of(Sex.MALE, fdi).solid
-    grid = crop(solid.lower_mm - 0.5, solid.upper_mm + 0.5, 0.25)
-    labels = mandible_labels(Sex.MALE, grid)
+    grid, labels = molar
+    if fdi != 36:
+        grid = crop(solid.lower_mm - 0.5, solid.upper_mm + 0.5, 0.25)
+        labels = mandible_labels(Sex.MALE, grid)
     own = solid(grid.points_mm((slice(None),) * 3)).reshape(labels.shape) < 0.0
     voxels = (own & np.isin(labels, named(*TOOTH))).sum() * 0.25**3
     built = load_head(Sex.MALE).head.structure(f"tooth-{fdi}").volume_mm3
@@ -287,10 +285,12 @@ def test_a_womans_teeth_and_skull_meet_their_own_shapes():
     assert np.isin(labels[own], named(*TOOTH)).all()
 
 
-def test_the_same_on_every_run(molar):
+def test_the_same_on_every_run():
     """Two runs give the same voxels."""
-    grid, labels = molar
-    np.testing.assert_array_equal(labels, mandible_labels(Sex.MALE, grid))
+    grid = crop([10.0, -80.0, -60.0], [40.0, -40.0, -20.0], 1.0)
+    once, again = (skull_labels(Sex.FEMALE, grid) for _ in range(2))
+    assert len(np.unique(once)) > 5
+    np.testing.assert_array_equal(once, again)
 
 
 @pytest.mark.parametrize("spacing", [0.1, 6.0, float("nan")])

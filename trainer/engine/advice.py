@@ -288,17 +288,11 @@ def _single_numbers(bench: _Bench, setup: Setup) -> list[Changes]:
 
 
 def _choices_beside(unit: Unit, setup: Setup) -> list[Changes]:
-    """Every other region, with the field where it serves it, and every other field that serves."""
-    found: list[Changes] = []
-    for region in unit.regions:
-        serving = sorted(
-            (f for f in unit.fields if region in f.regions), key=lambda f: f.volume_mm3
-        )
-        if region != setup.region and serving:
-            if any(f.id == setup.field for f in serving):
-                found.append({"region": region})
-            else:
-                found.append({"region": region, "field": serving[0].id})
+    """Every other region that the field serves, and every other field that serves the region."""
+    serves = unit.field(setup.field).regions
+    found: list[Changes] = [
+        {"region": r} for r in unit.regions if r != setup.region and r in serves
+    ]
     for field in sorted(unit.fields, key=lambda f: f.volume_mm3):
         if field.id != setup.field and setup.region in field.regions:
             found.append({"field": field.id})
@@ -310,7 +304,7 @@ def _single_choices(bench: _Bench, setup: Setup) -> list[Changes]:
     return [
         choice
         for choice in _choices_beside(bench.unit, setup)
-        if len(choice) == 1 and bench.slack(setup.with_values(choice), {})[0] >= -TOUCHING_MM
+        if bench.slack(setup.with_values(choice), {})[0] >= -TOUCHING_MM
     ]
 
 
@@ -430,9 +424,10 @@ def _best_reachable(bench: _Bench, setup: Setup, now: Placement) -> tuple[Advice
 
 
 def _choices(unit: Unit, setup: Setup) -> list[tuple[str, str]]:
-    """The present region and field first, then the region's other fields, small ones first."""
-    fields = sorted(unit.fields, key=lambda f: (f.id != setup.field, f.volume_mm3))
-    return [(setup.region, f.id) for f in fields if setup.region in f.regions]
+    """Every region with every field that serves it: the present ones first, small fields first."""
+    pairs = [(r, f) for r in unit.regions for f in unit.fields if r in f.regions]
+    pairs.sort(key=lambda p: (p[0] != setup.region, p[1].id != setup.field, p[1].volume_mm3))
+    return [(r, f.id) for r, f in pairs]
 
 
 def _checked(
