@@ -185,3 +185,17 @@ def test_play_is_none_where_the_present_value_fails(heads, bench):
     case, unit = bench("lower-third-molar")
     play = play_of_controls(case, heads[case.subject.sex], unit, case.start)
     assert set(play.values()) == {None}
+
+
+def test_a_joint_ordered_as_a_jaw_gets_few_changes(heads, bench):
+    """Where no pair does, the set advised does, and nothing in it can be left out."""
+    case, unit = bench("one-jaw-joint")
+    head = heads[case.subject.sex]
+    setup = replace(case.start, region=Region.LOWER_JAW, field="40x40")
+    (best,) = advise(case, head, unit, setup)
+    assert best.reaches_all
+    assert 3 <= len(best.changes) <= 5
+    for left_out in best.changes:
+        if left_out in NUMBER_KEYS:
+            others = {k: v for k, v in best.changes.items() if k != left_out}
+            assert not solved(case, head, unit, setup.with_values(others))

@@ -16,7 +16,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from trainer.anatomy.implicit import Shape
-from trainer.anatomy.meshing import DISTANCE_TRUST
 
 Array = NDArray[np.float64]
 Distances = NDArray[np.float32]
@@ -26,13 +25,14 @@ Where = tuple[slice, slice, slice]
 Rule = Callable[[Labels, Distances], Labels]
 
 # Edge of a block and of the lattice's cells, at most [mm].
-BLOCK_MM, LATTICE_MM = 16.0, 1.6
+BLOCK_MM, LATTICE_MM = 20.0, 1.6
 # Interpolated distances below this share of the lattice's step are taken exactly instead: where a
 # distance changes by at most 1 mm a mm, interpolation in a cube errs by at most sqrt(3)/2 steps
 # (half its diagonal: the mean distance to the corners, weighted, is never more).
 EXACT_BELOW = 0.87
-# Looks along a block's edge at the first glance.
-LOOKS = 6
+# Looks along a block's edge at the first glance, and how much a distance may overstate the true one
+# before a block is wrongly left out (on skin and skull 1.5 and 2.5 give the same voxels).
+LOOKS, TRUST = 6, 1.5
 # Distance that stands for all of a block which lies wholly inside [mm].
 DEEP_MM = 1e3
 
@@ -97,7 +97,7 @@ def blocks(shape: Shape, grid: VoxelGrid) -> Iterator[tuple[Where, Distances]]:
     region = grid.around(shape.lower_mm, shape.upper_mm)
     edge = max(int(BLOCK_MM / grid.spacing_mm), 2)
     z_parts, y_parts, x_parts = (_parts(part, edge) for part in region)
-    threshold = DISTANCE_TRUST * edge * grid.spacing_mm / (LOOKS - 1) * np.sqrt(3.0) / 2.0
+    threshold = TRUST * edge * grid.spacing_mm / (LOOKS - 1) * np.sqrt(3.0) / 2.0
     for z in z_parts:
         for y in y_parts:
             # one glance at a whole row of blocks: calls are dearer than points
@@ -149,7 +149,7 @@ def _distances(shape: Shape, grid: VoxelGrid, where: Where) -> Distances | None:
         return shape.distance(points).reshape([len(a) for a in axes[::-1]]).astype(np.float32)
     knots = [np.linspace(a[0], a[-1], n + 1) for n, a in zip(cells, axes, strict=True)]
     values = shape.distance(_lattice(*knots)).reshape([len(k) for k in knots[::-1]])
-    if np.abs(values).min() > DISTANCE_TRUST * LATTICE_MM and _one_side(values):
+    if np.abs(values).min() > TRUST * LATTICE_MM and _one_side(values):
         return _all(grid, where) if values[0, 0, 0] < 0 else None
     for axis in range(3):
         values = _interpolated(values, 2 - axis, knots[axis], axes[axis])

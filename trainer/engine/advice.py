@@ -47,11 +47,15 @@ MOST_SINGLES = 3
 # Pairs are looked for with every so-manieth corner; the best so many of each pair of controls are
 # then checked with all corners, so many at once.
 ROUGH_EVERY, KEPT_OF_A_PAIR, CHECK_AT_ONCE = 4, 6, 32
-# What a choice counts beside millimetres and degrees. A larger field costs dose: it is advised
-# only where moving by this much would not do (own working value).
+# What a choice counts beside millimetres and degrees. A larger field costs dose: it counts this
+# much for every time that the smaller one fits into it (own working values).
 REGION_SIZE, SMALLER_FIELD_SIZE, LARGER_FIELD_SIZE = 1.0, 1.0, 30.0
 # Rounds over all controls when only the best reachable setup can be given.
 BEST_ROUNDS = 6
+# What touching one more control counts there: own working value.
+EACH_CHANGE_SIZE = 15.0
+# Spare margin at which that search stops.
+ENOUGH_MM = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -269,8 +273,8 @@ def _size(unit: Unit, setup: Setup, changes: Changes) -> float:
         if key == "region":
             total += REGION_SIZE
         elif key == "field":
-            larger = unit.field(str(value)).volume_mm3 > unit.field(setup.field).volume_mm3
-            total += LARGER_FIELD_SIZE if larger else SMALLER_FIELD_SIZE
+            growth = unit.field(str(value)).volume_mm3 / unit.field(setup.field).volume_mm3
+            total += LARGER_FIELD_SIZE * growth if growth > 1.0 else SMALLER_FIELD_SIZE
         else:
             total += abs(float(value) - float(getattr(setup, key)))
     return total
@@ -393,34 +397,87 @@ def _shifts_that_do(
 
 
 def _best_reachable(bench: _Bench, setup: Setup, now: Placement) -> tuple[Advice, ...]:
-    """The setup with the largest smallest margin, found control by control from several starts."""
-    best_setup, best = setup, float(bench.slack(setup, {})[0])
+    """More than two changes: the smallest set found that does, else the one that lacks least.
+
+    For every region and field, control by control towards the largest smallest margin; what turns
+    out not to be needed is put back.
+    """
+    rough = bench.thinned(ROUGH_EVERY)
+    start = float(bench.slack(setup, {})[0])
+    best: tuple[float, float, Setup] = (max(0.0, -start), 0.0, setup)
     for region, field in _choices(bench.unit, setup):
         trial = setup.with_values({"region": region, "field": field})
-        slack = float(bench.slack(trial, {})[0])
-        for _ in range(BEST_ROUNDS):
-            before = slack
-            for key in _number_keys(bench.unit):
-                values = _steps(bench, key, float(getattr(trial, key)))
-                many = bench.slack(trial, {key: values})
-                i = int(np.argmax(many))
-                if many[i] > slack + 1e-9:
-                    trial, slack = trial.with_values({key: float(values[i])}), float(many[i])
-            if slack >= 0.0 or slack - before < 0.05:
-                break
-        if slack > best + 1e-9:
-            best_setup, best = trial, slack
-        if best >= 0.0:
-            break
-    changes = {
-        c.key: getattr(best_setup, c.key)
-        for c in CONTROLS
-        if getattr(best_setup, c.key) != getattr(setup, c.key)
-    }
+        trial = _climb(rough, _centred(rough, trial))
+        lack = max(0.0, -float(bench.slack(trial, {})[0]))
+        if lack <= TOUCHING_MM:
+            trial, lack = _pruned(bench, setup, trial), 0.0
+        changes = _differences(setup, trial)
+        effort = _size(bench.unit, setup, changes) + EACH_CHANGE_SIZE * len(changes)
+        found = (lack, effort, trial)
+        if found[:2] < best[:2]:
+            best = found
+    changes = _differences(setup, best[2])
     if not changes:
         text = f"No change of the controls brings it nearer: {where(worst(now.required))}."
-        return (Advice({}, 0.0, False, -best, text),)
+        return (Advice({}, 0.0, False, -start, text),)
     return (_advice(bench, setup, now, changes),)
+
+
+def _centred(rough: _Bench, setup: Setup) -> Setup:
+    """The setup with the field moved round the target, as far as the unit's travel goes."""
+    corners = rough.in_field(setup, {})[0]
+    off = (corners.min(axis=0) + corners.max(axis=0)) / 2.0
+    values: dict[str, object] = {}
+    for key in ("field_sideways_mm", "field_forward_mm", "chin_height_mm"):
+        if key in rough.unit.travel:
+            axis, sign = SHIFTS[key]
+            steps = _steps(rough, key, float(getattr(setup, key)))
+            goal = float(getattr(setup, key)) - sign * off[axis]
+            values[key] = float(steps[int(np.argmin(np.abs(steps - goal)))])
+    return setup.with_values(values)
+
+
+def _climb(rough: _Bench, setup: Setup) -> Setup:
+    """The setup with the largest smallest margin that changing one control after another finds.
+
+    Stops where the rough corners have all they need and a little more, for those left out.
+    """
+    slack = float(rough.slack(setup, {})[0])
+    for _ in range(BEST_ROUNDS):
+        before = slack
+        for key in _number_keys(rough.unit):
+            values = _steps(rough, key, float(getattr(setup, key)))
+            many = rough.slack(setup, {key: values})
+            i = int(np.argmax(many))
+            if many[i] > slack + 1e-9:
+                setup, slack = setup.with_values({key: float(values[i])}), float(many[i])
+            if slack >= ENOUGH_MM:
+                return setup
+        if slack - before < 0.05:
+            break
+    return setup
+
+
+def _pruned(bench: _Bench, setup: Setup, reached: Setup) -> Setup:
+    """``reached`` with every number put back towards ``setup`` as far as everything still holds."""
+    for key in _number_keys(bench.unit):
+        old, new = float(getattr(setup, key)), float(getattr(reached, key))
+        if old == new:
+            continue
+        step = bench.unit.travel[key].step * np.sign(new - old)
+        values = np.append(np.arange(old, new, step), new)
+        holds = bench.slack(reached, {key: values}) >= -TOUCHING_MM
+        reached = reached.with_values({key: float(values[int(np.argmax(holds))])})
+    return reached
+
+
+def _differences(before: Setup, after: Setup) -> Changes:
+    """New values of the controls that differ, in the order of the controls."""
+    return {
+        c.key: getattr(after, c.key)
+        for c in CONTROLS
+        if getattr(after, c.key) != getattr(before, c.key)
+    }
 
 
 def _choices(unit: Unit, setup: Setup) -> list[tuple[str, str]]:
