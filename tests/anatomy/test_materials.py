@@ -25,7 +25,7 @@ WATER_60_KEV = 0.2059
 
 def attenuation_cm2_g(name: str) -> float:
     """Mass attenuation at 60 keV from xraydb's element table and our fractions."""
-    fractions = MATERIALS[name].fractions
+    fractions = MATERIALS[name].material.mass_fractions
     return sum(
         share * float(xraydb.mu_elam(element, 1000.0 * ENERGY_KEV))
         for element, share in fractions.items()
@@ -45,7 +45,7 @@ def test_fractions_sum_to_one(name):
     assert material.name == name
     # rows of the sources may sum to 99-101
     assert sum(material.percent.values()) == pytest.approx(100.0, abs=1.0)
-    assert sum(material.fractions.values()) == pytest.approx(1.0, abs=1e-12)
+    assert sum(material.material.mass_fractions.values()) == pytest.approx(1.0, abs=1e-12)
     assert all(value > 0.0 for value in material.percent.values())
     assert material.source
     assert material.mark in {"confirmed", "derived", "from memory"}

@@ -14,7 +14,6 @@ from trainer.anatomy.phantom import build_phantom
 from trainer.engine.placement import chain_of
 from trainer.errors import NotReadable
 from trainer.models.images import Phantom, Projection
-from trainer.models.materials import Material
 from trainer.models.setup import Setup
 from trainer.physics.bricks import bricks_of
 from trainer.physics.projection import head_line_integrals, transmission, with_photon_noise
@@ -48,17 +47,11 @@ def scout_pair(
         names, paths = head_line_integrals(
             skull, mandible, geometry, chain.skull_to_gantry, chain.mandible_to_gantry, FILLER
         )
-        values = transmission(paths, [material(name) for name in names], tube_spectrum())
+        values = transmission(paths, [MATERIALS[name].material for name in names], tube_spectrum())
         if random is not None:
             values = with_photon_noise(values, OPEN_PHOTONS, random)
         found[str(view)] = Projection(values, geometry.pixel_mm, geometry.left_is_patients)
     return found
-
-
-def material(name: str) -> Material:
-    """The material of that name from the head's table, as the physics wants it."""
-    row = MATERIALS[name]
-    return Material(row.name, row.density_g_cm3, row.fractions)
 
 
 def save_scouts(

@@ -101,7 +101,9 @@ def material_list(volume: LabelVolume) -> dict[str, Any]:
                 "label": label,
                 "material": name,
                 "density_g_cm3": material.density_g_cm3,
-                "mass_fractions": {k: round(v, 5) for k, v in material.fractions.items()},
+                "mass_fractions": {
+                    k: round(v, 5) for k, v in material.material.mass_fractions.items()
+                },
                 "source": material.source,
                 "mark": material.mark,
             }
