@@ -50,7 +50,7 @@ def timed(name: str, work: Callable[[], object], runs: int) -> None:
 
 
 def _by_vtk(surface: pv.PolyData, normal: np.ndarray, offset_mm: float) -> object:
-    return surface.slice(normal, normal * offset_mm)
+    return surface.slice(normal, origin=normal * offset_mm)
 
 
 def _by_trimesh(mesh: trimesh.Trimesh, normal: np.ndarray, offset_mm: float) -> object:
