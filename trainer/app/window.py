@@ -109,6 +109,10 @@ class TrainerWindow(QMainWindow):
         self._draw_soon.setSingleShot(True)
         self._draw_soon.setInterval(0)
         self._draw_soon.timeout.connect(self.draw)
+        self._flats_soon = QTimer(self)
+        self._flats_soon.setSingleShot(True)
+        self._flats_soon.setInterval(0)
+        self._flats_soon.timeout.connect(self.draw_flats)
         self._connect()
         self.resize(start_size(self.screen().availableSize()))
         self.body.setSizes(start_widths(self.width()))
@@ -355,21 +359,36 @@ class TrainerWindow(QMainWindow):
         return self.actions_by_name["inside"].isChecked()
 
     def draw(self) -> None:
-        """Draw all views for the placement that holds now."""
+        """Draw all views for the placement that holds now.
+
+        While something moves the 3-D view comes first and the flat views in the next turn of the
+        event loop, so that the eye gets an answer sooner.
+        """
         placement, bench = self.controller.placement, self.controller.bench
-        if placement is None or bench is None or self._head is None:
+        if placement is None or bench is None:
             return
         moving = self.controller.moving
         steps = chain_of(bench.meshes.head, bench.unit, placement.setup)
-        for view, widget in self.flats.items():
-            widget.show_picture(
-                flat_picture(view, self._head, bench.unit, placement, steps, self.look_inside),
-                moving,
-            )
         self.view3d.show_placement(placement, steps, self.look_inside, moving)
         if self._fresh:
             self.view3d.look_at_target(placement)
             self._fresh = False
+        if moving:
+            self._flats_soon.start()
+        else:
+            self.draw_flats()
+
+    def draw_flats(self) -> None:
+        """Draw the two flat views for the placement that holds now."""
+        placement, bench = self.controller.placement, self.controller.bench
+        if placement is None or bench is None or self._head is None:
+            return
+        steps = chain_of(bench.meshes.head, bench.unit, placement.setup)
+        for view, widget in self.flats.items():
+            widget.show_picture(
+                flat_picture(view, self._head, bench.unit, placement, steps, self.look_inside),
+                self.controller.moving,
+            )
 
     def _show_state(self) -> None:
         words = ["look inside on" if self.look_inside else "look inside off"]
@@ -428,6 +447,7 @@ class TrainerWindow(QMainWindow):
 
     def closeEvent(self, event: QCloseEvent) -> None:
         self._draw_soon.stop()
+        self._flats_soon.stop()
         self.controller.close()
         self.view3d.shut()
         super().closeEvent(event)
