@@ -350,15 +350,3 @@ def placed(shape: Shape, rotation: ArrayLike, origin_mm: ArrayLike) -> Shape:
     )
     moved = corners @ m.T + o
     return Shape(lambda p: shape.distance((p - o) @ m), moved.min(axis=0), moved.max(axis=0))
-
-
-def displaced(shape: Shape, offset: Callable[[Array], Array], most_mm: float) -> Shape:
-    """The shape with its surface pushed outwards by ``offset(points)`` [mm], at most ``most_mm``.
-
-    For gentle relief only: slopes of ``offset`` well below 1.
-    """
-    return Shape(
-        lambda p: shape.distance(p) - offset(p),
-        shape.lower_mm - most_mm,
-        shape.upper_mm + most_mm,
-    )

@@ -7,6 +7,7 @@ from PySide6.QtWidgets import QGridLayout, QGroupBox, QLabel, QPushButton, QVBox
 
 from trainer.app.entries import ChoiceEntry, Entry, NumberEntry, SwitchEntry
 from trainer.app.words import REGION_WORDS, field_words
+from trainer.engine.wording import sentence_start
 from trainer.models.controls import CONTROLS, Control, ControlGroup, ControlKind
 from trainer.models.device import Unit
 from trainer.models.setup import Setup
@@ -95,7 +96,7 @@ class ControlPanel(QWidget):
 
     def _button(self, word: str, does: str) -> QPushButton:
         button = QPushButton(word)
-        button.setToolTip(f"{does[0].upper()}{does[1:]} by one step. Hold to go on.")
+        button.setToolTip(f"{sentence_start(does)} by one step. Hold to go on.")
         button.setAccessibleName(does)
         button.setAutoRepeat(True)
         button.setAutoRepeatInterval(60)

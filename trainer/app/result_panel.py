@@ -25,7 +25,7 @@ from trainer.app.words import change_lines
 from trainer.engine.advice import Advice
 from trainer.engine.criteria import judge
 from trainer.engine.placement import Placement, StructurePlacement
-from trainer.engine.wording import amount, where
+from trainer.engine.wording import amount, sentence_start, where
 from trainer.models.device import Unit
 from trainer.models.scenario import Case
 from trainer.scene.drawing import state_colour, worst_first
@@ -118,7 +118,7 @@ class ResultPanel(QWidget):
         if placement is None or case is None:
             return
         required = worst_first(placement.required)
-        held = sum(s.holds for s in required)
+        held = placement.held
         if held == len(required):
             self._headline("✓ Everything required is inside the field", "inside")
         else:
@@ -217,8 +217,7 @@ def wanted_of(case: Case, placement: Placement) -> list[StructurePlacement]:
 
 def headline(found: StructurePlacement) -> str:
     """One sentence on the structure that misses most."""
-    text = where(found)
-    return text[0].upper() + text[1:]
+    return sentence_start(where(found))
 
 
 def _mark(label: QLabel, name: str, value: object) -> None:

@@ -396,7 +396,7 @@ class TrainerWindow(QMainWindow):
         if self.actions_by_name["help"].isChecked():
             words.append("live help on")
             if placement is not None:
-                held = sum(s.holds for s in placement.required)
+                held = placement.held
                 words.insert(0, f"{held} of {len(placement.required)} required inside")
         else:
             words.append("live help off")

@@ -136,15 +136,15 @@ def _window(arguments: argparse.Namespace) -> int:
 
 
 def _assess(arguments: argparse.Namespace) -> int:
-    from trainer.services.assessment import assessment, assessment_text
+    from trainer.services.assessment import assess, assessment_data, assessment_text
     from trainer.services.workbench import open_workbench, setup_from_words
 
     bench = open_workbench(arguments.case)
     setup = setup_from_words(bench.case.start, bench.unit, arguments.changes)
     if arguments.json:
-        print(json.dumps(assessment(bench, setup), indent=1))
+        print(json.dumps(assessment_data(assess(bench, setup)), indent=1))
     else:
-        print(assessment_text(bench, setup))
+        print(assessment_text(assess(bench, setup)))
     return DONE
 
 

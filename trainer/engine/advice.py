@@ -27,7 +27,7 @@ from trainer.engine.placement import (
     worst,
 )
 from trainer.engine.points import HeadPoints, pack
-from trainer.engine.wording import amount, where
+from trainer.engine.wording import amount, sentence_start, where
 from trainer.geometry.pose import field_centre_from_support, region_place
 from trainer.geometry.region import RecordedRegion, recorded_region, shift_limits
 from trainer.geometry.transforms import apply, attitude_rotation
@@ -498,7 +498,7 @@ def _advice(bench: _Bench, setup: Setup, now: Placement, changes: Changes) -> Ad
     after = place(bench.case, bench.head, bench.points, bench.unit, setup.with_values(changes))
     short = max(0.0, worst(after.required).lack_mm)
     actions = " and ".join(_action(setup, k, v) for k, v in changes.items())
-    text = f"{actions[0].upper()}{actions[1:]}: {where(worst(now.required))}."
+    text = f"{sentence_start(actions)}: {where(worst(now.required))}."
     if not after.all_required_inside:
         text += f" The best that can be reached still lacks {amount(short, 'mm')}."
     return Advice(

@@ -9,7 +9,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from trainer.engine.placement import Placement
-from trainer.engine.wording import amount, share, signed_amount, where
+from trainer.engine.wording import amount, sentence_start, share, signed_amount, where
 from trainer.models.scenario import Case
 
 # A chin that stands farther than this from the easy upright height strains the neck or the knees.
@@ -43,7 +43,7 @@ def required_inside(case: Case, placement: Placement) -> list[Finding]:
                 s.margin_mm,
                 s.required_margin_mm or 0.0,
                 "mm",
-                text[0].upper() + text[1:],
+                sentence_start(text),
             )
         )
     return found

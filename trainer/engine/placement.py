@@ -126,6 +126,11 @@ class Placement:
         return tuple(s for s in self.structures if s.required_margin_mm is not None)
 
     @property
+    def held(self) -> int:
+        """How many of the required structures keep their margins."""
+        return sum(s.holds for s in self.required)
+
+    @property
     def all_required_inside(self) -> bool:
         """Whether every required structure keeps its margin."""
         return all(s.holds for s in self.required)

@@ -35,6 +35,11 @@ def signed_amount(value: float, unit: str, more_word: str, less_word: str) -> st
     return f"{amount(value, unit)} {more_word if value > 0 else less_word}"
 
 
+def sentence_start(text: str) -> str:
+    """The text with its first letter as a sentence begins."""
+    return text[0].upper() + text[1:]
+
+
 def where(found: StructurePlacement) -> str:
     """One clause on where the structure lies, with the number that matters."""
     name = found.structure.name

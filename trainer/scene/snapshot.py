@@ -15,7 +15,7 @@ from PIL import Image, ImageDraw
 
 from trainer.engine.placement import Placement, chain_of, place, worst
 from trainer.engine.points import pack
-from trainer.engine.wording import where
+from trainer.engine.wording import sentence_start, where
 from trainer.errors import TrainerError
 from trainer.models.device import Unit
 from trainer.models.meshes import HeadMeshes
@@ -67,9 +67,8 @@ def headline(placement: Placement) -> tuple[str, bool]:
         return "This case requires no structure.", True
     if placement.all_required_inside:
         return f"All {len(required)} required structures are inside.", True
-    text = where(worst(required))
-    held = sum(s.holds for s in required)
-    return f"{text[0].upper()}{text[1:]}. {held} of {len(required)} inside.", False
+    text = sentence_start(where(worst(required)))
+    return f"{text}. {placement.held} of {len(required)} inside.", False
 
 
 def render_scene(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Any
 
 from trainer.engine.advice import Advice, advise, play_of_controls
@@ -15,12 +16,28 @@ from trainer.services.cautions import SHORT_CAUTION
 from trainer.services.workbench import Workbench
 
 
-def assessment(bench: Workbench, setup: Setup) -> dict[str, Any]:
-    """Everything computed for a setup, ready for JSON; lengths in mm, angles in degrees."""
+@dataclass(frozen=True, slots=True)
+class Assessed:
+    """A setup with what was computed for it, to be told as data or as text."""
+
+    bench: Workbench
+    setup: Setup
+    placement: Placement
+    advice: tuple[Advice, ...]
+
+
+def assess(bench: Workbench, setup: Setup) -> Assessed:
+    """Placement of and advice for a setup."""
     head = bench.meshes.head
     placement = place(bench.case, head, bench.points, bench.unit, setup)
-    advice = advise(bench.case, head, bench.unit, setup)
-    play = play_of_controls(bench.case, head, bench.unit, setup)
+    return Assessed(bench, setup, placement, advise(bench.case, head, bench.unit, setup))
+
+
+def assessment_data(assessed: Assessed) -> dict[str, Any]:
+    """Everything computed for a setup, ready for JSON; lengths in mm, angles in degrees."""
+    bench, setup, placement = assessed.bench, assessed.setup, assessed.placement
+    advice = assessed.advice
+    play = play_of_controls(bench.case, bench.meshes.head, bench.unit, setup)
     target, free = placement.target, placement.free_play
     return {
         "caution": SHORT_CAUTION,
@@ -95,12 +112,10 @@ def _advice(a: Advice) -> dict[str, Any]:
     }
 
 
-def assessment_text(bench: Workbench, setup: Setup) -> str:
+def assessment_text(assessed: Assessed) -> str:
     """The assessment for reading: request, result, reasons, advice, setup."""
-    head = bench.meshes.head
-    placement = place(bench.case, head, bench.points, bench.unit, setup)
-    advice = advise(bench.case, head, bench.unit, setup)
-    case = bench.case
+    bench, setup, placement = assessed.bench, assessed.setup, assessed.placement
+    advice, case = assessed.advice, bench.case
     lines = [
         case.text(case.title),
         case.text(case.request),
@@ -140,8 +155,7 @@ def _setting(setup: Setup, c: Control, unit: Unit) -> str:
 
 def headline(placement: Placement) -> str:
     """One sentence on the whole: how many required structures the field holds."""
-    held = sum(s.holds for s in placement.required)
     of = len(placement.required)
-    if held == of:
+    if placement.held == of:
         return f"All {of} required structures lie inside the field."
-    return f"{held} of {of} required structures lie inside the field."
+    return f"{placement.held} of {of} required structures lie inside the field."

@@ -6,10 +6,9 @@ import json
 from collections.abc import Callable
 from pathlib import Path
 
-from trainer.engine.advice import advise
 from trainer.engine.session import Change, open_case, step
 from trainer.models.setup import Setup
-from trainer.services.assessment import assessment, assessment_text
+from trainer.services.assessment import assess, assessment_data, assessment_text
 from trainer.services.workbench import DEMO_CASE, Workbench, open_workbench
 
 SavePicture = Callable[[Workbench, Setup, Path], None]
@@ -29,18 +28,18 @@ def play_demo(folder: Path, save_picture: SavePicture | None) -> list[Path]:
     texts: list[str] = []
     for move in range(MOST_MOVES + 1):
         name = "start" if move == 0 else f"move-{move}"
-        texts.append(f"--- {name} ---\n{assessment_text(bench, state.setup)}\n")
+        assessed = assess(bench, state.setup)
+        texts.append(f"--- {name} ---\n{assessment_text(assessed)}\n")
         data = folder / f"{name}.json"
-        data.write_text(json.dumps(assessment(bench, state.setup), indent=1), encoding="utf-8")
+        data.write_text(json.dumps(assessment_data(assessed), indent=1), encoding="utf-8")
         written.append(data)
         if save_picture is not None:
             picture = folder / f"{name}.png"
             save_picture(bench, state.setup, picture)
             written.append(picture)
-        advice = advise(bench.case, bench.meshes.head, bench.unit, state.setup)
-        if not advice or not advice[0].changes:
+        if not assessed.advice or not assessed.advice[0].changes:
             break
-        state = step(state, Change(advice[0].changes)).state
+        state = step(state, Change(assessed.advice[0].changes)).state
     report = folder / "report.txt"
     report.write_text("\n".join(texts), encoding="utf-8")
     return [report, *written]
