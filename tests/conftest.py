@@ -17,6 +17,8 @@ from pathlib import Path
 import hypothesis
 import pytest
 
+from trainer.models.subject import Person
+
 HERE = Path(__file__).parent
 # Folders whose tests need a library that the core does without, and the mark each gets.
 MARK_OF_FOLDER = {"app": "gui", "scene": "scene"}
@@ -48,6 +50,11 @@ def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool 
     if config.getoption("--core-only") and _mark_of(collection_path) is not None:
         return True
     return None
+
+
+def pytest_make_parametrize_id(val: object) -> str | None:
+    """Calls a person in a test's name by sex and age: all they are made of would fill the page."""
+    return f"{val.sex}-{val.age_years}" if isinstance(val, Person) else None
 
 
 @pytest.hookimpl(tryfirst=True)

@@ -31,7 +31,7 @@ from trainer.anatomy.skull_base import tympanic_cavity
 from trainer.anatomy.soft_parts import soft_palate, thyroid, tongue
 from trainer.anatomy.spine import cervical_column, hyoid
 from trainer.models.frames import Frame
-from trainer.models.subject import Sex
+from trainer.models.subject import MEAN_MAN
 
 Array = NDArray[np.float64]
 
@@ -87,7 +87,7 @@ def test_air_keeps_out_of_bones_and_organs(meshes: dict[str, Mesh]) -> None:
     v = meshes["airway"].vertices_mm[::3]
     for name, shape in {
         "skull": cranium(),
-        "lower jaw": mandible(Sex.MALE),
+        "lower jaw": mandible(MEAN_MAN),
         "cervical column": cervical_column(),
         "hyoid": hyoid(),
         "tongue": tongue(),
@@ -103,7 +103,7 @@ def test_throat_between_palate_and_atlas() -> None:
 
     Bibby & Preston, Am. J. Orthod. 1981.
     """
-    spine = starter_landmarks(Sex.MALE)["posterior-nasal-spine"]
+    spine = starter_landmarks(MEAN_MAN)["posterior-nasal-spine"]
     back = np.arange(spine[1], 0.0, 0.1)
     at_atlas = np.stack([0 * back, back, np.full_like(back, -30.5)], axis=1)
     atlas = at_atlas[np.argmax(cervical_column()(at_atlas) < 0)]
@@ -135,7 +135,7 @@ def test_throat_volume(areas: dict[float, float]) -> None:
 def test_voice_box_is_the_narrowest_place(areas: dict[float, float]) -> None:
     """The passage is narrowest in the larynx, below the hyoid and above the windpipe."""
     narrowest = min(areas, key=areas.__getitem__)
-    assert -135.0 < narrowest < starter_landmarks(Sex.MALE)["hyoid"][2]
+    assert -135.0 < narrowest < starter_landmarks(MEAN_MAN)["hyoid"][2]
 
 
 def test_windpipe(meshes: dict[str, Mesh]) -> None:
@@ -162,7 +162,7 @@ def test_nose(meshes: dict[str, Mesh]) -> None:
     in_midline = np.stack([0.0 * up, forward, up], axis=-1)
     assert np.all(airway()["airway"](lfu(in_midline)) > 0)
     nostril = meshes["airway"].vertices_mm[np.argmin(meshes["airway"].vertices_mm[:, 1])]
-    assert nostril[1] < starter_landmarks(Sex.MALE)["anterior-nasal-spine"][1]
+    assert nostril[1] < starter_landmarks(MEAN_MAN)["anterior-nasal-spine"][1]
 
 
 def test_mouth_air_is_a_thin_layer(meshes: dict[str, Mesh]) -> None:
@@ -223,7 +223,7 @@ def test_incisive_canal_size(meshes: dict[str, Mesh]) -> None:
 
 def test_incisive_canal_pierces_the_palate(meshes: dict[str, Mesh]) -> None:
     """It runs through bone behind the incisors' roots and opens towards the mouth."""
-    upper = tuple(t for t in dentition(Sex.MALE) if t.frame is Frame.SKULL)
+    upper = tuple(t for t in dentition(MEAN_MAN) if t.frame is Frame.SKULL)
     v = meshes["incisive-canal"].vertices_mm
     middle = v[np.abs(v[:, 2] + 31.0) < 2.5]
     assert cranium()(middle).max() < 0.0
@@ -243,7 +243,7 @@ def test_lingual_canal(meshes: dict[str, Mesh]) -> None:
     way = (b - a) / np.linalg.norm(b - a)
     assert np.ptp(v @ way) == pytest.approx(5.81, abs=2.08)
     assert np.ptp(v[:, 0]) == pytest.approx(0.87, abs=0.10)
-    bone = mandible(Sex.MALE)(v)
+    bone = mandible(MEAN_MAN)(v)
     assert bone[np.argmax(v[:, 1])] == pytest.approx(0.0, abs=0.4)  # its mouth
     assert bone[v[:, 1] < a[1] - 1.0].max() < -0.5
     # mean heights of lingual foramina over the lower border are 7.07 to 11.54 ("Evaluation of
@@ -278,7 +278,7 @@ def test_mastoid_cells_open_into_the_middle_ear(meshes: dict[str, Mesh]) -> None
     """The cells' air meets that of the tympanic cavity; the cells lie behind the ear canal."""
     v = meshes["mastoid-cells-left"].vertices_mm
     assert tympanic_cavity()(v).min() < -0.5
-    assert v.mean(axis=0)[1] > starter_landmarks(Sex.MALE)["porion-left"][1] + 5.0
+    assert v.mean(axis=0)[1] > starter_landmarks(MEAN_MAN)["porion-left"][1] + 5.0
 
 
 def test_mastoid_cells_are_many() -> None:

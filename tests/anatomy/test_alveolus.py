@@ -7,7 +7,7 @@ from trainer.anatomy.alveolus import alveolar_process
 from trainer.anatomy.dentition import Tooth, dentition
 from trainer.anatomy.implicit import Shape
 from trainer.anatomy.meshing import surface
-from trainer.models.subject import Sex
+from trainer.models.subject import MEAN_MAN
 
 JAWS = ("upper", "lower")
 
@@ -15,7 +15,7 @@ JAWS = ("upper", "lower")
 @pytest.fixture(scope="module")
 def jaws() -> dict[str, tuple[Shape, list[Tooth]]]:
     """Process and teeth of both jaws of the man."""
-    found = dentition(Sex.MALE)
+    found = dentition(MEAN_MAN)
     upper, lower = [t for t in found if t.fdi < 30], [t for t in found if t.fdi > 30]
     return {"upper": (alveolar_process(upper), upper), "lower": (alveolar_process(lower), lower)}
 

@@ -15,7 +15,7 @@ from trainer.anatomy.cranium import cranium, cranium_structures
 from trainer.anatomy.landmarks import starter_landmarks
 from trainer.anatomy.meshing import Mesh, surface, volume_mm3
 from trainer.anatomy.sculpt import lfu
-from trainer.models.subject import Sex
+from trainer.models.subject import MEAN_MAN
 
 MESH_STEP_MM = 1.6
 PAIRED = ("porion", "orbitale")
@@ -67,7 +67,7 @@ def test_both_sides_are_alike() -> None:
 
 def test_landmarks_lie_on_the_bone(mesh: Mesh) -> None:
     """Every bony landmark of the upper skull is within 3 mm of the surface."""
-    marks = starter_landmarks(Sex.MALE)
+    marks = starter_landmarks(MEAN_MAN)
     names = [*MIDLINE, *(f"{n}-{s}" for n in PAIRED for s in ("left", "right"))]
     for name in names:
         nearest = np.linalg.norm(mesh.vertices_mm - marks[name], axis=1).min()
@@ -100,7 +100,7 @@ def test_length_and_breadth_of_the_braincase(mesh: Mesh) -> None:
 
 def test_skin_leaves_room_over_the_bone(mesh: Mesh) -> None:
     """Skin depth over vertex 4.5 (reference head CT) and glabella 5.5 (Stephan & Simpson 2008)."""
-    v, marks = mesh.vertices_mm, starter_landmarks(Sex.MALE)
+    v, marks = mesh.vertices_mm, starter_landmarks(MEAN_MAN)
     assert marks["vertex-skin"][2] - v[:, 2].max() == pytest.approx(4.5, abs=1.5)
     brow = v[(np.abs(v[:, 0]) < 3) & (np.abs(v[:, 2] - 31) < 2)]
     assert brow[:, 1].min() - marks["glabella-skin"][1] == pytest.approx(5.5, abs=1.5)

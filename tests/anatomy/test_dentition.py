@@ -12,7 +12,7 @@ from trainer.anatomy.landmarks import starter_landmarks
 from trainer.anatomy.meshing import surface
 from trainer.anatomy.tooth_tables import ALL_TEETH
 from trainer.models.frames import Frame
-from trainer.models.subject import Sex
+from trainer.models.subject import MEAN_MAN, MEAN_WOMAN, MEANS, Person
 
 Teeth = dict[int, Tooth]
 Points = dict[int, np.ndarray]
@@ -23,7 +23,7 @@ NEIGHBOURS = [(f, f + 1) for f in LEFT if f % 10 < 8]
 @pytest.fixture(scope="module")
 def teeth() -> Teeth:
     """The man's teeth by number."""
-    return {t.fdi: t for t in dentition(Sex.MALE)}
+    return {t.fdi: t for t in dentition(MEAN_MAN)}
 
 
 @pytest.fixture(scope="module")
@@ -53,16 +53,16 @@ def _edge(tooth: Tooth, points_mm: np.ndarray) -> np.ndarray:
     return points_mm[own[:, 2] > own[:, 2].max() - 0.3].mean(axis=0)
 
 
-def _in_plane(points_mm: np.ndarray, sex: Sex = Sex.MALE) -> np.ndarray:
+def _in_plane(points_mm: np.ndarray, person: Person = MEAN_MAN) -> np.ndarray:
     """Left, back and up along the occlusal plane."""
-    plane = occlusal_plane(sex)
+    plane = occlusal_plane(person)
     return (points_mm - plane.origin_mm) @ plane.rotation
 
 
-@pytest.mark.parametrize("sex", list(Sex))
-def test_order_frames_and_rotations(sex: Sex) -> None:
+@pytest.mark.parametrize("person", MEANS)
+def test_order_frames_and_rotations(person: Person) -> None:
     """32 teeth in FDI order, upper ones on the skull, lower ones on the mandible, axes proper."""
-    found = dentition(sex)
+    found = dentition(person)
     assert tuple(t.fdi for t in found) == ALL_TEETH
     for t in found:
         assert t.frame is (Frame.SKULL if t.fdi < 30 else Frame.MANDIBLE)
@@ -70,11 +70,11 @@ def test_order_frames_and_rotations(sex: Sex) -> None:
         assert np.linalg.det(t.rotation) == pytest.approx(1.0)
 
 
-@pytest.mark.parametrize("sex", list(Sex))
-def test_right_teeth_have_negative_x(sex: Sex) -> None:
+@pytest.mark.parametrize("person", MEANS)
+def test_right_teeth_have_negative_x(person: Person) -> None:
     """Quadrants 1 and 4 are on the patient's right, which is negative x."""
     # ISO 3950; DICOM PS3.3 C.7.6.2.1.1
-    for t in dentition(sex):
+    for t in dentition(person):
         assert (t.origin_mm[0] < 0) == (t.fdi // 10 in (1, 4))
 
 
@@ -94,15 +94,15 @@ def test_right_is_the_mirror_of_left(teeth: Teeth) -> None:
 
 def test_both_sexes_have_the_same_arches(teeth: Teeth) -> None:
     """The woman's teeth are the man's, moved rigidly."""
-    woman = {t.fdi: t for t in dentition(Sex.FEMALE)}
+    woman = {t.fdi: t for t in dentition(MEAN_WOMAN)}
     for f in ALL_TEETH:
-        man_point = _in_plane(teeth[f].origin_mm, Sex.MALE)
-        np.testing.assert_allclose(_in_plane(woman[f].origin_mm, Sex.FEMALE), man_point, atol=1e-9)
+        man_point = _in_plane(teeth[f].origin_mm, MEAN_MAN)
+        np.testing.assert_allclose(_in_plane(woman[f].origin_mm, MEAN_WOMAN), man_point, atol=1e-9)
 
 
 def test_incisal_edges_stand_at_the_landmarks(teeth: Teeth, crowns: Points) -> None:
     """From the side, both incisal edges lie within 0.7 mm of the starter landmarks."""
-    marks = starter_landmarks(Sex.MALE)
+    marks = starter_landmarks(MEAN_MAN)
     for f, name in [(21, "upper-incisor-edge"), (31, "lower-incisor-edge")]:
         off = _edge(teeth[f], crowns[f]) - marks[name]
         assert np.hypot(off[1], off[2]) < 0.7
@@ -146,11 +146,11 @@ def test_arch_depths(teeth: Teeth, crowns: Points, fdi: int, depth_mm: float, sd
     assert _in_plane(face)[1] - _in_plane(edge)[1] == pytest.approx(depth_mm, abs=sd_mm)
 
 
-@pytest.mark.parametrize("sex", list(Sex))
-def test_occlusal_cant(sex: Sex) -> None:
+@pytest.mark.parametrize("person", MEANS)
+def test_occlusal_cant(person: Person) -> None:
     """The bite, molar cusps to incisal edges, runs 8 (SD 4) degrees down to the front."""
     # "8 plus/minus 4, adults": general dental reference page; Downs 9.3; 7.73: Iwate Dental Journal
-    found = {t.fdi: t for t in dentition(sex)}
+    found = {t.fdi: t for t in dentition(person)}
     points = {f: surface(found[f].crown, 0.6).vertices_mm for f in (21, 31, 26, 36)}
     front = (_edge(found[21], points[21]) + _edge(found[31], points[31])) / 2
     back = (_tip(found[26], points[26], mesial=True) + _tip(found[36], points[36], mesial=True)) / 2
@@ -158,11 +158,11 @@ def test_occlusal_cant(sex: Sex) -> None:
     assert cant == pytest.approx(8.0, abs=4.0)
 
 
-@pytest.mark.parametrize("sex", list(Sex))
-def test_incisor_angles(sex: Sex) -> None:
+@pytest.mark.parametrize("person", MEANS)
+def test_incisor_angles(person: Person) -> None:
     """Upper incisors stand 110 degrees to Frankfort, lower 91 to the mandibular plane (SD 5)."""
     # from memory: Steiner, Ricketts; Downs, Tweed. Long axis from apex to the middle of the edge.
-    found, marks = {t.fdi: t for t in dentition(sex)}, starter_landmarks(sex)
+    found, marks = {t.fdi: t for t in dentition(person)}, starter_landmarks(person)
 
     def axis(fdi: int) -> np.ndarray:
         tooth = found[fdi]
@@ -241,7 +241,7 @@ def test_upper_cusps_overlap_the_lower_cheekwards(teeth: Teeth, crowns: Points) 
 def test_third_molars_fit(teeth: Teeth, crowns: Points) -> None:
     """Lower third molars end before the front of the ramus, upper ones before the palate's end."""
     # ramus width 31.3: Head & Face Medicine 2020 (150 rami); its rear border at articulare
-    marks = starter_landmarks(Sex.MALE)
+    marks = starter_landmarks(MEAN_MAN)
     ramus_front = marks["articulare-left"][1] - 31.3
     assert crowns[38][:, 1].max() < ramus_front
     assert crowns[28][:, 1].max() < marks["posterior-nasal-spine"][1]
@@ -250,7 +250,7 @@ def test_third_molars_fit(teeth: Teeth, crowns: Points) -> None:
 def test_apices_lie_in_the_jaws(teeth: Teeth) -> None:
     """Lower apices end above the jaw's lower border, upper ones below the palate's line."""
     # lower border: menton to gonion; palate: front to rear nasal spine
-    marks = starter_landmarks(Sex.MALE)
+    marks = starter_landmarks(MEAN_MAN)
     front, rear = marks["anterior-nasal-spine"], marks["posterior-nasal-spine"]
     menton, gonion = marks["menton"], marks["gonion-left"]
     for t in teeth.values():

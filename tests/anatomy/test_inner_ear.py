@@ -31,7 +31,7 @@ from trainer.anatomy.landmarks import starter_landmarks
 from trainer.anatomy.meshing import Mesh, surface, volume_mm3
 from trainer.anatomy.sculpt import lfu
 from trainer.anatomy.skull_base import tympanic_cavity
-from trainer.models.subject import Sex
+from trainer.models.subject import MEAN_MAN
 
 Array = NDArray[np.float64]
 CONNECTED = (
@@ -150,7 +150,7 @@ def test_labyrinth_lies_in_bone(meshes: dict[str, Mesh]) -> None:
 def test_order_of_the_parts(meshes: dict[str, Mesh]) -> None:
     """The labyrinth lies inwards of the tympanic cavity: cochlea in front, canals behind, above."""
     middle = {key: mesh.vertices_mm.mean(axis=0) for key, mesh in meshes.items()}
-    cavity = starter_landmarks(Sex.MALE)["tympanic-cavity-left"]
+    cavity = starter_landmarks(MEAN_MAN)["tympanic-cavity-left"]
     assert meshes["inner-ear-left"].vertices_mm[:, 0].max() < cavity[0]
     assert middle["cochlea-left"][1] < middle["vestibule-left"][1]
     assert middle["vestibule-left"][1] < middle["semicircular-canals-left"][1]

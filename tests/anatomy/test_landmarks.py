@@ -7,15 +7,15 @@ import pytest
 
 from trainer.anatomy.landmarks import ON_MANDIBLE, STARTER, chin_contact, starter_landmarks
 from trainer.anatomy.warp import head_warp
-from trainer.models.subject import Sex
+from trainer.models.subject import MEAN_MAN, MEAN_WOMAN, MEANS, Person
 
-MAN, WOMAN = starter_landmarks(Sex.MALE), starter_landmarks(Sex.FEMALE)
-BOTH = pytest.mark.parametrize("sex", Sex)
+MAN, WOMAN = starter_landmarks(MEAN_MAN), starter_landmarks(MEAN_WOMAN)
+BOTH = pytest.mark.parametrize("person", MEANS)
 
 
-def marks(sex: Sex) -> dict[str, np.ndarray]:
+def marks(person: Person) -> dict[str, np.ndarray]:
     """Landmarks with paired ones also in the midline, as a side view shows them."""
-    found = dict(MAN if sex is Sex.MALE else WOMAN)
+    found = dict(MAN if person is MEAN_MAN else WOMAN)
     for name in STARTER:
         if name not in found:
             found[name] = (found[f"{name}-left"] + found[f"{name}-right"]) / 2
@@ -55,18 +55,18 @@ LENGTHS = {
 
 @BOTH
 @pytest.mark.parametrize("pair", LENGTHS)
-def test_side_view_lengths(sex, pair):
+def test_side_view_lengths(person, pair):
     """Face lengths lie within one standard deviation of the published means."""
-    m = marks(sex)
+    m = marks(person)
     man, woman, sd = LENGTHS[pair]
     length = float(np.linalg.norm((m[pair[0]] - m[pair[1]])[1:]))
-    assert length == pytest.approx(man if sex is Sex.MALE else woman, abs=sd)
+    assert length == pytest.approx(man if person is MEAN_MAN else woman, abs=sd)
 
 
 @BOTH
-def test_angles_of_the_face(sex):
+def test_angles_of_the_face(person):
     """Saddle, gonial and facial angle, SN, Y axis, jaw and occlusal plane are as published."""
-    m = marks(sex)
+    m = marks(person)
     # SN to Frankfort 6.7 (3.1), confirmed: Nepalese study (n = 238); front end high
     assert -to_frankfort(m["nasion"], m["sella"]) == pytest.approx(6.7, abs=3.1)
     # saddle N-S-Ar 123 (5), from memory: Bjork / Jarabak
@@ -90,10 +90,10 @@ def test_angles_of_the_face(sex):
 
 
 @BOTH
-def test_bonwill_triangle(sex):
+def test_bonwill_triangle(person):
     """Condyles and lower incisors stand 96 to 110 apart, nearly equilateral (check 15)."""
     # confirmed: Nikolopoulou et al. 2019 (19 mandibles); range 96-110
-    found = MAN if sex is Sex.MALE else WOMAN
+    found = MAN if person is MEAN_MAN else WOMAN
     base = float(np.linalg.norm(found["hinge-left"] - found["hinge-right"]))
     side = float(np.linalg.norm(found["hinge-left"] - found["lower-incisor-edge"]))
     assert 96 <= side <= 110
@@ -101,10 +101,10 @@ def test_bonwill_triangle(sex):
 
 
 @BOTH
-def test_balkwill_angle(sex):
+def test_balkwill_angle(person):
     """The Bonwill plane rises 18 to 28 degrees from the occlusal plane (check 16)."""
     # confirmed: Christensen, quoting Balkwill 26 (22-30), Kohler 21-22, Hart 20, Bergstrom 18
-    m = marks(sex)
+    m = marks(person)
     bonwill = to_frankfort(m["lower-incisor-edge"], m["hinge"])
     edges = (m["upper-incisor-edge"] + m["lower-incisor-edge"]) / 2
     occlusal = to_frankfort(edges, m["upper-first-molar-cusp"])
@@ -112,18 +112,18 @@ def test_balkwill_angle(sex):
 
 
 @BOTH
-def test_hinge_lies_before_and_below_the_porion(sex):
+def test_hinge_lies_before_and_below_the_porion(person):
     """The hinge axis stands 11 (3) in front of and 4.5 (3) below the porion (check 18)."""
     # CT measured for the project reference (n = 1); arbitrary-axis rules from memory
-    hinge = (MAN if sex is Sex.MALE else WOMAN)["hinge-left"]
+    hinge = (MAN if person is MEAN_MAN else WOMAN)["hinge-left"]
     assert -hinge[1] == pytest.approx(11, abs=3)
     assert -hinge[2] == pytest.approx(4.5, abs=3)
 
 
 @BOTH
-def test_frankfort_horizontal_is_level(sex):
+def test_frankfort_horizontal_is_level(person):
     """Porions and orbitales lie at z = 0 and the porions' midpoint is the origin (check 8)."""
-    m = MAN if sex is Sex.MALE else WOMAN
+    m = MAN if person is MEAN_MAN else WOMAN
     for name in ("porion-left", "porion-right", "orbitale-left", "orbitale-right"):
         assert m[name][2] == 0.0
     np.testing.assert_array_equal(m["porion-left"] + m["porion-right"], 0.0)
@@ -131,10 +131,10 @@ def test_frankfort_horizontal_is_level(sex):
 
 
 @BOTH
-def test_chin_contact_is_skin_below_the_chin(sex):
+def test_chin_contact_is_skin_below_the_chin(person):
     """The chin rests 7.5 mm of soft tissue below the menton (from memory: Stephan 2008)."""
-    menton = (MAN if sex is Sex.MALE else WOMAN)["menton"]
-    np.testing.assert_allclose(menton - chin_contact(sex), [0, 0, 7.5])
+    menton = (MAN if person is MEAN_MAN else WOMAN)["menton"]
+    np.testing.assert_allclose(menton - chin_contact(person), [0, 0, 7.5])
 
 
 def test_jaw_landmarks_are_landmarks():
@@ -144,7 +144,7 @@ def test_jaw_landmarks_are_landmarks():
 
 def test_the_map_leads_landmarks_to_landmarks():
     """The mean man's landmarks go exactly to the woman's, and back."""
-    warp = head_warp(Sex.FEMALE)
+    warp = head_warp(MEAN_WOMAN)
     man, woman = np.array([*MAN.values()]), np.array([*WOMAN.values()])
     np.testing.assert_allclose(warp.to_subject(man), woman, atol=1e-6)
     np.testing.assert_allclose(warp.to_mean_man(woman), man, atol=1e-6)
@@ -152,7 +152,7 @@ def test_the_map_leads_landmarks_to_landmarks():
 
 def test_the_map_there_and_back():
     """Anywhere in the head the map and its inverse cancel, and it never folds."""
-    warp = head_warp(Sex.FEMALE)
+    warp = head_warp(MEAN_WOMAN)
     points = np.random.default_rng(2).uniform([-75, -100, -140], [75, 100, 130], (2000, 3))
     np.testing.assert_allclose(warp.to_mean_man(warp.to_subject(points)), points, atol=1e-6)
     step = 1e-4
@@ -166,4 +166,4 @@ def test_the_map_there_and_back():
 def test_the_man_is_not_mapped():
     """For the mean man nothing moves."""
     points = np.arange(12.0).reshape(4, 3)
-    np.testing.assert_array_equal(head_warp(Sex.MALE).to_subject(points), points)
+    np.testing.assert_array_equal(head_warp(MEAN_MAN).to_subject(points), points)

@@ -24,20 +24,20 @@ from trainer.anatomy.mandible import (
     mental_foramen_mm,
 )
 from trainer.anatomy.meshing import Mesh, surface, volume_mm3
-from trainer.models.subject import Sex
+from trainer.models.subject import MEAN_MAN, MEAN_WOMAN, Person
 
 Array = NDArray[np.float64]
-SEXES = [Sex.MALE, Sex.FEMALE]
+SEXES = [MEAN_MAN, MEAN_WOMAN]
 
 
 @pytest.fixture(scope="module")
-def jaws() -> dict[Sex, Mesh]:
-    return {sex: surface(mandible(sex), 1.2) for sex in SEXES}
+def jaws() -> dict[Person, Mesh]:
+    return {person: surface(mandible(person), 1.2) for person in SEXES}
 
 
 @pytest.fixture(scope="module")
-def parts() -> dict[Sex, dict[str, Shape]]:
-    return {sex: mandible_structures(sex) for sex in SEXES}
+def parts() -> dict[Person, dict[str, Shape]]:
+    return {person: mandible_structures(person) for person in SEXES}
 
 
 def tangents_fu(mesh: Mesh) -> tuple[Array, Array]:
@@ -57,60 +57,60 @@ def slope_deg(edge_fu: Array) -> float:
     return float(np.degrees(np.arctan2(u0 - u1, f1 - f0)))
 
 
-@pytest.mark.parametrize("sex", SEXES)
-def test_the_jaw_is_one_closed_surface(jaws: dict[Sex, Mesh], sex: Sex) -> None:
+@pytest.mark.parametrize("person", SEXES)
+def test_the_jaw_is_one_closed_surface(jaws: dict[Person, Mesh], person: Person) -> None:
     """The lower jaw's surface is closed, in one piece, and encloses a positive volume."""
-    mesh = trimesh.Trimesh(jaws[sex].vertices_mm, jaws[sex].faces, process=False)
+    mesh = trimesh.Trimesh(jaws[person].vertices_mm, jaws[person].faces, process=False)
     assert mesh.is_watertight
     assert mesh.body_count == 1
-    assert volume_mm3(jaws[sex]) > 0
+    assert volume_mm3(jaws[person]) > 0
 
 
-@pytest.mark.parametrize("sex", SEXES)
+@pytest.mark.parametrize("person", SEXES)
 @pytest.mark.parametrize(
     "name", ["pogonion", "gnathion", "menton", "gonion-left", "articulare-left", "condylion-left"]
 )
-def test_landmarks_lie_on_the_bone(jaws: dict[Sex, Mesh], sex: Sex, name: str) -> None:
+def test_landmarks_lie_on_the_bone(jaws: dict[Person, Mesh], person: Person, name: str) -> None:
     """The landmark set's points of the lower jaw lie within 3 mm of its surface."""
-    mark = starter_landmarks(sex)[name]
-    assert cKDTree(jaws[sex].vertices_mm).query(mark)[0] < 3.0
+    mark = starter_landmarks(person)[name]
+    assert cKDTree(jaws[person].vertices_mm).query(mark)[0] < 3.0
 
 
-@pytest.mark.parametrize("sex", SEXES)
-def test_mandibular_plane(jaws: dict[Sex, Mesh], sex: Sex) -> None:
+@pytest.mark.parametrize("person", SEXES)
+def test_mandibular_plane(jaws: dict[Person, Mesh], person: Person) -> None:
     """The tangent of the lower border meets the Frankfort plane at 25 (5) degrees (Tweed)."""
-    lower, _ = tangents_fu(jaws[sex])
+    lower, _ = tangents_fu(jaws[person])
     assert slope_deg(lower) == pytest.approx(25.0, abs=5.0)
 
 
-@pytest.mark.parametrize("sex", SEXES)
-def test_gonial_angle(jaws: dict[Sex, Mesh], sex: Sex) -> None:
+@pytest.mark.parametrize("person", SEXES)
+def test_gonial_angle(jaws: dict[Person, Mesh], person: Person) -> None:
     """Rear and lower tangent enclose 122-125 (7) degrees.
 
     124.8: Head & Face Medicine 2020; 122 (7) for women from memory: Burstone 1978, Jarabak.
     """
-    lower, rear = tangents_fu(jaws[sex])
+    lower, rear = tangents_fu(jaws[person])
     top, bottom = rear[np.argmax(rear[:, 1])], rear[np.argmin(rear[:, 1])]
     up, along = top - bottom, lower[np.argmax(lower[:, 0])] - lower[np.argmin(lower[:, 0])]
     angle = np.degrees(np.arccos(up @ along / np.linalg.norm(up) / np.linalg.norm(along)))
     assert 122.0 - 7.0 <= angle <= 125.0 + 7.0
 
 
-@pytest.mark.parametrize(("sex", "mean", "sd"), [(Sex.MALE, 101, 6), (Sex.FEMALE, 93, 5)])
-def test_bigonial_breadth(jaws: dict[Sex, Mesh], sex: Sex, mean: float, sd: float) -> None:
+@pytest.mark.parametrize(("person", "mean", "sd"), [(MEAN_MAN, 101, 6), (MEAN_WOMAN, 93, 5)])
+def test_bigonial_breadth(jaws: dict[Person, Mesh], person: Person, mean: float, sd: float) -> None:
     """The angles of the jaw stand 101 (6) or 93 (5) apart (bone, from memory: osteometry)."""
-    v, gonion = jaws[sex].vertices_mm, starter_landmarks(sex)["gonion-left"]
+    v, gonion = jaws[person].vertices_mm, starter_landmarks(person)["gonion-left"]
     near = np.linalg.norm(v[:, 1:] - gonion[1:], axis=1) < 8.0
     assert np.ptp(v[near, 0]) == pytest.approx(mean, abs=sd)
 
 
-@pytest.mark.parametrize("sex", SEXES)
-def test_condylar_head(parts: dict[Sex, dict[str, Shape]], sex: Sex) -> None:
+@pytest.mark.parametrize("person", SEXES)
+def test_condylar_head(parts: dict[Person, dict[str, Shape]], person: Person) -> None:
     """The condylar head is 17.2 by 8.9 mm, its axis turned 15-25 degrees, the inner pole back.
 
     Sizes: Saudi Dental Journal 2021, tolerances 2 and 1.5; angle from memory.
     """
-    v = surface(parts[sex]["condyle-left"], 0.4).vertices_mm
+    v = surface(parts[person]["condyle-left"], 0.4).vertices_mm
     plan = v[:, :2] - v[:, :2].mean(axis=0)
     _, axes = np.linalg.eigh(plan.T @ plan)
     short, long = axes[:, 0], axes[:, 1] * np.sign(axes[0, 1])
@@ -120,24 +120,26 @@ def test_condylar_head(parts: dict[Sex, dict[str, Shape]], sex: Sex) -> None:
     assert 15.0 <= np.degrees(np.arctan2(-long[1], long[0])) <= 25.0
 
 
-@pytest.mark.parametrize(("sex", "mean", "sd"), [(Sex.MALE, 691, 55), (Sex.FEMALE, 670, 59)])
+@pytest.mark.parametrize(("person", "mean", "sd"), [(MEAN_MAN, 691, 55), (MEAN_WOMAN, 670, 59)])
 def test_condylar_volume(
-    parts: dict[Sex, dict[str, Shape]], sex: Sex, mean: float, sd: float
+    parts: dict[Person, dict[str, Shape]], person: Person, mean: float, sd: float
 ) -> None:
     """The condylar head holds 691 (55) or 670 (59) mm3 (Tecco et al., BMC Med. Imaging 2010)."""
-    volume = volume_mm3(surface(parts[sex]["condyle-left"], 0.4))
+    volume = volume_mm3(surface(parts[person]["condyle-left"], 0.4))
     assert volume == pytest.approx(mean, abs=sd)
 
 
-@pytest.mark.parametrize(("sex", "apart"), [(Sex.MALE, 102), (Sex.FEMALE, 96)])
-def test_bonwill_triangle(parts: dict[Sex, dict[str, Shape]], sex: Sex, apart: float) -> None:
+@pytest.mark.parametrize(("person", "apart"), [(MEAN_MAN, 102), (MEAN_WOMAN, 96)])
+def test_bonwill_triangle(
+    parts: dict[Person, dict[str, Shape]], person: Person, apart: float
+) -> None:
     """Condyles and lower incisors form a nearly equilateral triangle of 96-110 mm.
 
     Side over base 1.0 within 0.08: Nikolopoulou et al. 2019; range with the sceptics of
     Christensen 1959; condyles 102 / 96 within 6 apart.
     """
-    condyle = surface(parts[sex]["condyle-left"], 0.5).vertices_mm.mean(axis=0)
-    edge = starter_landmarks(sex)["lower-incisor-edge"]
+    condyle = surface(parts[person]["condyle-left"], 0.5).vertices_mm.mean(axis=0)
+    edge = starter_landmarks(person)["lower-incisor-edge"]
     side, base = float(np.linalg.norm(edge - condyle)), 2 * float(condyle[0])
     assert base == pytest.approx(apart, abs=6)
     assert side / base == pytest.approx(1.0, abs=0.08)
@@ -145,14 +147,14 @@ def test_bonwill_triangle(parts: dict[Sex, dict[str, Shape]], sex: Sex, apart: f
     assert 96 <= side <= 110
 
 
-@pytest.mark.parametrize("sex", SEXES)
-def test_balkwill_angle(parts: dict[Sex, dict[str, Shape]], sex: Sex) -> None:
+@pytest.mark.parametrize("person", SEXES)
+def test_balkwill_angle(parts: dict[Person, dict[str, Shape]], person: Person) -> None:
     """Bonwill plane and occlusal plane enclose 23 (5) degrees in the midline.
 
     Christensen, Balkwill's angle for complete dentures, with the sources it quotes (18-30).
     """
-    condyle = surface(parts[sex]["condyle-left"], 0.5).vertices_mm.mean(axis=0)
-    marks = starter_landmarks(sex)
+    condyle = surface(parts[person]["condyle-left"], 0.5).vertices_mm.mean(axis=0)
+    marks = starter_landmarks(person)
     low = marks["lower-incisor-edge"] - condyle
     front = (marks["upper-incisor-edge"] + marks["lower-incisor-edge"]) / 2
     bite = front - marks["upper-first-molar-cusp-left"]
@@ -160,22 +162,22 @@ def test_balkwill_angle(parts: dict[Sex, dict[str, Shape]], sex: Sex) -> None:
     assert angle == pytest.approx(23.0, abs=5.0)
 
 
-@pytest.mark.parametrize("sex", SEXES)
-def test_hinge_lies_in_the_condyle(parts: dict[Sex, dict[str, Shape]], sex: Sex) -> None:
+@pytest.mark.parametrize("person", SEXES)
+def test_hinge_lies_in_the_condyle(parts: dict[Person, dict[str, Shape]], person: Person) -> None:
     """The condyle's middle is 11 (3) in front of the porion and 4.5 (3) below it.
 
     Measured on one adult head CT; arbitrary-axis rules of the articulator literature.
     """
-    condyle = surface(parts[sex]["condyle-left"], 0.5).vertices_mm.mean(axis=0)
+    condyle = surface(parts[person]["condyle-left"], 0.5).vertices_mm.mean(axis=0)
     assert -condyle[1] == pytest.approx(11.0, abs=3.0)
     assert -condyle[2] == pytest.approx(4.5, abs=3.0)
 
 
-def test_ramus_width(jaws: dict[Sex, Mesh]) -> None:
+def test_ramus_width(jaws: dict[Person, Mesh]) -> None:
     """The man's ramus is 31.3 (3) mm wide half way up (Head & Face Medicine 2020)."""
-    v = jaws[Sex.MALE].vertices_mm
+    v = jaws[MEAN_MAN].vertices_mm
     # square to the rear border, which leans by the angle of the articulare-gonion line
-    marks = starter_landmarks(Sex.MALE)
+    marks = starter_landmarks(MEAN_MAN)
     lean = marks["articulare-left"] - marks["gonion-left"]
     lean = lean[1:] / np.linalg.norm(lean[1:])
     middle = marks["gonion-left"][1:] + 22.0 * lean
@@ -191,30 +193,30 @@ def test_ramus_is_a_thin_plate() -> None:
     assert 6.0 <= np.sum(mandible_body()(line) < 0) * 0.1 <= 9.0
 
 
-@pytest.mark.parametrize(("sex", "height"), [(Sex.MALE, 33.0), (Sex.FEMALE, 29.0)])
-def test_height_at_the_symphysis(jaws: dict[Sex, Mesh], sex: Sex, height: float) -> None:
+@pytest.mark.parametrize(("person", "height"), [(MEAN_MAN, 33.0), (MEAN_WOMAN, 29.0)])
+def test_height_at_the_symphysis(jaws: dict[Person, Mesh], person: Person, height: float) -> None:
     """The bone in the midline is 33 or 29 (3) mm high (from memory: osteometry)."""
-    v = jaws[sex].vertices_mm
+    v = jaws[person].vertices_mm
     middle = v[np.abs(v[:, 0]) < 1.5]
     assert np.ptp(middle[:, 2]) == pytest.approx(height, abs=3.0)
 
 
-def test_height_at_the_mental_foramen(jaws: dict[Sex, Mesh]) -> None:
+def test_height_at_the_mental_foramen(jaws: dict[Person, Mesh]) -> None:
     """The man's body is 28-31 mm high at the mental foramen, within 2 (from memory: osteometry)."""
-    plate, v = sheet(), jaws[Sex.MALE].vertices_mm
+    plate, v = sheet(), jaws[MEAN_MAN].vertices_mm
     s = plate.locate(v)[0]
-    at = plate.locate(mental_foramen_mm(Sex.MALE)[None])[0][0]
+    at = plate.locate(mental_foramen_mm(MEAN_MAN)[None])[0][0]
     near = (np.abs(s - at) < 1.0) & (v[:, 0] > 0)
     assert 28.0 - 2.0 <= np.ptp(v[near, 2]) <= 31.0 + 2.0
 
 
-@pytest.mark.parametrize("sex", SEXES)
-def test_mental_foramen_place(sex: Sex) -> None:
+@pytest.mark.parametrize("person", SEXES)
+def test_mental_foramen_place(person: Person) -> None:
     """The mental foramen is 25.5 (3) from the midline and opens on the outer face.
 
     Int. J. Dent. 2016; Medicina 2026.
     """
-    foramen, bone = mental_foramen_mm(sex), mandible(sex)
+    foramen, bone = mental_foramen_mm(person), mandible(person)
     assert foramen[0] == pytest.approx(25.5, abs=3.0)
     way = np.array([0.8, -0.6, 0.0])
     assert np.all(bone(foramen + np.arange(0.0, 8.0, 0.5)[:, None] * way) > 0)
@@ -226,8 +228,8 @@ def test_mental_foramen_is_near_the_second_premolar() -> None:
 
     Between the premolars 56 %, below the second 36 %: von Arx et al., J. Endod. 2013.
     """
-    tips = {t.fdi: t.roots[0].axis_mm[-1] for t in dentition(Sex.MALE) if t.fdi in (34, 35)}
-    foramen = mental_foramen_mm(Sex.MALE)
+    tips = {t.fdi: t.roots[0].axis_mm[-1] for t in dentition(MEAN_MAN) if t.fdi in (34, 35)}
+    foramen = mental_foramen_mm(MEAN_MAN)
     assert tips[34][1] < foramen[1] < tips[35][1] + 2.0
     assert foramen[2] < tips[35][2]
 
@@ -249,12 +251,12 @@ def test_canal_entry_place() -> None:
     assert (entry[2] - solid.min()) / np.ptp(solid) == pytest.approx(0.65, abs=0.05)
 
 
-@pytest.mark.parametrize("sex", SEXES)
-def test_roots_stand_in_bone(sex: Sex) -> None:
+@pytest.mark.parametrize("person", SEXES)
+def test_roots_stand_in_bone(person: Person) -> None:
     """Every lower root tip lies inside the lower jaw with bone around it."""
-    lower = [t for t in dentition(sex) if t.fdi // 10 in (3, 4)]
+    lower = [t for t in dentition(person) if t.fdi // 10 in (3, 4)]
     tips = np.array([r.axis_mm[-1] for t in lower for r in t.roots])
-    assert mandible(sex)(tips).max() < -0.5
+    assert mandible(person)(tips).max() < -0.5
 
 
 def test_submandibular_hollow() -> None:
@@ -269,7 +271,7 @@ def test_submandibular_hollow() -> None:
 
 def mandible_line_z(s_mm: float) -> float:
     """Height [mm] of the man's gonion-menton line at a place along the horseshoe."""
-    marks = starter_landmarks(Sex.MALE)
+    marks = starter_landmarks(MEAN_MAN)
     y = sheet().point(s_mm, 0.0, 0.0)[1]
     ends = sorted((marks[n][1], marks[n][2]) for n in ("gonion-left", "menton"))
     return float(np.interp(y, [e[0] for e in ends], [e[1] for e in ends]))
@@ -282,12 +284,14 @@ def test_both_sides_are_alike() -> None:
     np.testing.assert_allclose(body(points), body(points * [-1, 1, 1]), rtol=0, atol=1e-9)
 
 
-@pytest.mark.parametrize("sex", SEXES)
-def test_structures_are_parts_of_the_bone(parts: dict[Sex, dict[str, Shape]], sex: Sex) -> None:
+@pytest.mark.parametrize("person", SEXES)
+def test_structures_are_parts_of_the_bone(
+    parts: dict[Person, dict[str, Shape]], person: Person
+) -> None:
     """Each named part is solid, lies within the jaw, and a paired one on the left."""
-    bone = mandible(sex)
+    bone = mandible(person)
     rng = np.random.default_rng(5)
-    for name, shape in parts[sex].items():
+    for name, shape in parts[person].items():
         points = rng.uniform(shape.lower_mm, shape.upper_mm, (60000, 3))
         inside = points[shape(points) < 0]
         assert len(inside) > 300, name
@@ -297,15 +301,17 @@ def test_structures_are_parts_of_the_bone(parts: dict[Sex, dict[str, Shape]], se
             assert np.mean(bone(inside) < 0.3) > 0.98, name
 
 
-@pytest.mark.parametrize("sex", SEXES)
-def test_mental_foramen_is_an_opening(parts: dict[Sex, dict[str, Shape]], sex: Sex) -> None:
+@pytest.mark.parametrize("person", SEXES)
+def test_mental_foramen_is_an_opening(
+    parts: dict[Person, dict[str, Shape]], person: Person
+) -> None:
     """The mental foramen is a 3 mm hollow in the face: bone beside and behind it, none inside.
 
     3.0 by 3.2 mm: von Arx et al., J. Endod. 2013.
     """
-    ball, bone = parts[sex]["mental-foramen-left"], mandible(sex)
+    ball, bone = parts[person]["mental-foramen-left"], mandible(person)
     assert np.ptp([ball.lower_mm, ball.upper_mm], axis=0) == pytest.approx(3.1, abs=0.3)
-    middle = mental_foramen_mm(sex)
+    middle = mental_foramen_mm(person)
     assert bone(middle[None])[0] > 0.5
     inwards = np.array([-0.8, 0.6, 0.0])
     assert bone((middle + 3.0 * inwards)[None])[0] < 0
@@ -315,8 +321,8 @@ def test_mental_foramen_is_an_opening(parts: dict[Sex, dict[str, Shape]], sex: S
 
 def test_retromolar_bone_lies_behind_the_last_molar() -> None:
     """The retromolar part begins at the third molar's rear face and is no part of the tooth."""
-    part = mandible_structures(Sex.MALE)["retromolar-left"]
-    third = next(t for t in dentition(Sex.MALE) if t.fdi == 38).solid
+    part = mandible_structures(MEAN_MAN)["retromolar-left"]
+    third = next(t for t in dentition(MEAN_MAN) if t.fdi == 38).solid
     points = np.random.default_rng(1).uniform(part.lower_mm, part.upper_mm, (20000, 3))
     inside = points[part(points) < 0]
     assert np.mean(inside[:, 1]) > third.upper_mm[1]

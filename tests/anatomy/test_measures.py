@@ -22,30 +22,30 @@ from trainer.anatomy.tooth_tables import ALL_TEETH
 from trainer.errors import NotFound
 from trainer.geometry.pose import gantry_to_room, skull_to_gantry
 from trainer.geometry.transforms import chain
-from trainer.models.subject import Sex
+from trainer.models.subject import MEAN_MAN, MEAN_WOMAN, MEANS, Person
 from trainer.services.assets import known_structure_ids, load_head
 from trainer.services.workbench import open_workbench, setup_from_words
 
-SEXES = pytest.mark.parametrize("sex", Sex)
+SEXES = pytest.mark.parametrize("person", MEANS)
 # Measures of the structures that the shipped heads have.
 SHIPPED = measurable(known_structure_ids())
 
 
 @cache
-def specimen(sex: Sex) -> Specimen:
-    """The shipped head of that sex."""
-    return Specimen(load_head(sex))
+def specimen(person: Person) -> Specimen:
+    """The shipped head of that person."""
+    return Specimen(load_head(person))
 
 
 @cache
-def taken(key: str, sex: Sex) -> Measured:
+def taken(key: str, person: Person) -> Measured:
     """One measure of the shipped head, beside its norm."""
-    return measured(specimen(sex), BY_ID[key])
+    return measured(specimen(person), BY_ID[key])
 
 
-def value(key: str, sex: Sex) -> float:
+def value(key: str, person: Person) -> float:
     """One measure of the shipped head, in its own unit."""
-    return taken(key, sex).value
+    return taken(key, person).value
 
 
 def miss(reason: str) -> pytest.MarkDecorator:
@@ -120,9 +120,11 @@ CHECKS = [
     ("key", "man", "woman", "within"),
     [pytest.param(*row[1:], id=f"{row[0]}-{row[1]}") for row in CHECKS],
 )
-def test_checks_of_a_mean_head(sex: Sex, key: str, man: float, woman: float, within: float) -> None:
+def test_checks_of_a_mean_head(
+    person: Person, key: str, man: float, woman: float, within: float
+) -> None:
     """The measure lies within the check's tolerance of its published mean."""
-    assert value(key, sex) == pytest.approx(man if sex is Sex.MALE else woman, abs=within)
+    assert value(key, person) == pytest.approx(man if person is MEAN_MAN else woman, abs=within)
 
 
 @pytest.mark.parametrize("words", [(), ("pitch_deg=7", "yaw_deg=-4", "roll_deg=3")])
@@ -133,7 +135,7 @@ def test_patient_to_world_is_a_proper_rotation(words: tuple[str, ...]) -> None:
     """
     bench = open_workbench("lower-third-molar")
     setup = setup_from_words(bench.case.start, bench.unit, words)
-    jaw = mandible_to_skull(bench.meshes.head.sex, 0.0)
+    jaw = mandible_to_skull(bench.meshes.head.person, 0.0)
     skull = skull_to_gantry(setup, bench.unit, bench.meshes.head.chin_contact_mm, jaw)
     to_room = chain(skull, gantry_to_room(setup))
     assert np.linalg.det(to_room.rotation) == pytest.approx(1.0, abs=1e-9)
@@ -146,38 +148,38 @@ LOW_CUSPS = (36, 46)
 
 @SEXES
 @pytest.mark.parametrize("kind", ["crown", "root", "mesiodistal", "buccolingual"])
-def test_tooth_sizes(sex: Sex, kind: str) -> None:
+def test_tooth_sizes(person: Person, kind: str) -> None:
     """Crown and root lengths and largest crown widths are the table's to 3 % (check 19)."""
     # Ash & Nelson, Wheeler's Dental Anatomy, table 1-1 and appendix B; marks in tooth_tables
     asked = [fdi for fdi in ALL_TEETH if (kind, fdi) not in [("crown", f) for f in LOW_CUSPS]]
     for fdi in asked:
-        for is_mm, table_mm in sizes(sex)[fdi, kind]:
+        for is_mm, table_mm in sizes(person)[fdi, kind]:
             assert is_mm == pytest.approx(table_mm, rel=0.03), fdi
 
 
 @SEXES
 @pytest.mark.parametrize("fdi", LOW_CUSPS)
 @miss("buccal cusps of the lower first molar 7.20 mm, -4.0 %")
-def test_crown_length_of_lower_first_molars(sex: Sex, fdi: int) -> None:
+def test_crown_length_of_lower_first_molars(person: Person, fdi: int) -> None:
     """The lower first molar's crown is as long as the table has it, to 3 % (check 19)."""
-    ((is_mm, table_mm),) = sizes(sex)[fdi, "crown"]
+    ((is_mm, table_mm),) = sizes(person)[fdi, "crown"]
     assert is_mm == pytest.approx(table_mm, rel=0.03)
 
 
 @cache
-def sizes(sex: Sex) -> dict[tuple[int, str], list[tuple[float, float]]]:
+def sizes(person: Person) -> dict[tuple[int, str], list[tuple[float, float]]]:
     """Measured and tabled sizes by tooth and kind [mm]."""
     found: dict[tuple[int, str], list[tuple[float, float]]] = {}
-    for fdi, kind, is_mm, table_mm in each_tooth(specimen(sex)):
+    for fdi, kind, is_mm, table_mm in each_tooth(specimen(person)):
         found.setdefault((fdi, kind), []).append((is_mm, table_mm))
     return found
 
 
 @SEXES
-def test_the_canal_lies_in_bone_all_the_way(sex: Sex) -> None:
+def test_the_canal_lies_in_bone_all_the_way(person: Person) -> None:
     """Between its mouths the canal has at least 0.5 mm of bone round it (check 22)."""
     # "exact" in the list of checks; 0.5 mm leaves room for the surface's coarseness
-    assert value("canal-cover", sex) > 0.5
+    assert value("canal-cover", person) > 0.5
 
 
 # --- extras of the same list -----------------------------------------------------------------
@@ -195,14 +197,14 @@ EXTRAS = [
 
 @SEXES
 @pytest.mark.parametrize(("key", "man", "woman", "within"), EXTRAS, ids=[e[0] for e in EXTRAS])
-def test_extras(sex: Sex, key: str, man: float, woman: float, within: float) -> None:
+def test_extras(person: Person, key: str, man: float, woman: float, within: float) -> None:
     """The measure lies within the list's tolerance of its published mean."""
-    assert value(key, sex) == pytest.approx(man if sex is Sex.MALE else woman, abs=within)
+    assert value(key, person) == pytest.approx(man if person is MEAN_MAN else woman, abs=within)
 
 
 # --- every other norm ------------------------------------------------------------------------
 
-MAN, WOMAN = (Sex.MALE,), (Sex.FEMALE,)
+MAN, WOMAN = (MEAN_MAN,), (MEAN_WOMAN,)
 BOTH = MAN + WOMAN
 # What lies outside its published range, or more than two deviations off: who, and why.
 MISSES = {
@@ -212,7 +214,7 @@ MISSES = {
     ),
     "sublingual-volume": (
         WOMAN,
-        "1.7 ml: the man's gland, 2.1 ml, through the woman's smaller head; the norm has no sex",
+        "1.7 ml: the man's gland, 2.1 ml, through the woman's smaller head; the norm has no person",
     ),
     "thyroid-volume": (
         WOMAN,
@@ -247,30 +249,30 @@ MISSES = {
 
 
 def judged() -> list[object]:
-    """Every measure and sex whose norm has a range or a deviation."""
+    """Every measure and person whose norm has a range or a deviation."""
     rows: list[object] = []
     for key in (m.id for m in SHIPPED):
         norm = NORMS[key]
         if norm.low is None and norm.sd is None:
             continue
-        for sex in Sex:
+        for person in MEANS:
             who, why = MISSES.get(key, ((), ""))
-            marks = [miss(why)] if sex in who else []
-            rows.append(pytest.param(key, sex, marks=marks, id=f"{key}-{sex}"))
+            marks = [miss(why)] if person in who else []
+            rows.append(pytest.param(key, person, marks=marks, id=f"{key}-{person}"))
     return rows
 
 
-@pytest.mark.parametrize(("key", "sex"), judged())
-def test_measures_lie_within_their_norms(key: str, sex: Sex) -> None:
+@pytest.mark.parametrize(("key", "person"), judged())
+def test_measures_lie_within_their_norms(key: str, person: Person) -> None:
     """The measure lies in its published range, or within two published deviations."""
-    assert taken(key, sex).within, value(key, sex)
+    assert taken(key, person).within, value(key, person)
 
 
 @SEXES
-def test_every_measure_is_a_size(sex: Sex) -> None:
+def test_every_measure_is_a_size(person: Person) -> None:
     """Every measure can be taken on both heads and is a finite number."""
     for m in SHIPPED:
-        assert np.isfinite(value(m.id, sex)), m.id
+        assert np.isfinite(value(m.id, person)), m.id
 
 
 def test_measures_wait_for_their_structures() -> None:
@@ -283,9 +285,9 @@ def test_measures_wait_for_their_structures() -> None:
 def test_what_is_not_there_cannot_be_measured() -> None:
     """Asking for a surface or landmark that the head lacks is an error that names it."""
     with pytest.raises(NotFound, match="antlers"):
-        specimen(Sex.MALE).surface("antlers")
+        specimen(MEAN_MAN).surface("antlers")
     with pytest.raises(NotFound, match="antlers"):
-        specimen(Sex.MALE).mark("antlers")
+        specimen(MEAN_MAN).mark("antlers")
 
 
 @pytest.mark.parametrize(
@@ -293,7 +295,7 @@ def test_what_is_not_there_cannot_be_measured() -> None:
 )
 def test_measures_follow_the_surface(key: str, power: float) -> None:
     """On skin stretched sideways by a tenth, breadths grow by a tenth and lengths stay."""
-    head = load_head(Sex.MALE)
+    head = load_head(MEAN_MAN)
     wide = tuple(
         replace(part, vertices_mm=part.vertices_mm * np.float32([1.1, 1.0, 1.0]))
         if part.id == "skin"
@@ -301,4 +303,4 @@ def test_measures_follow_the_surface(key: str, power: float) -> None:
         for part in head.fine
     )
     stretched = measured(Specimen(replace(head, fine=wide)), BY_ID[key]).value
-    assert stretched == pytest.approx(value(key, Sex.MALE) * 1.1**power, rel=1e-4)
+    assert stretched == pytest.approx(value(key, MEAN_MAN) * 1.1**power, rel=1e-4)

@@ -23,7 +23,7 @@ from trainer.anatomy.voxels import VoxelGrid
 from trainer.errors import TrainerError
 from trainer.models.frames import Frame, Side
 from trainer.models.images import LabelVolume, Phantom
-from trainer.models.subject import Sex
+from trainer.models.subject import MEAN_MAN, MEAN_WOMAN, Person
 from trainer.services.assets import load_head
 
 BONES = {m for m in PHANTOM_MATERIALS if "bone" in m}
@@ -49,23 +49,23 @@ def at(labels: np.ndarray, origin, spacing: float, point) -> str:
     return PHANTOM_MATERIALS[labels[z, y, x]]
 
 
-def tooth_of(sex: Sex, fdi: int) -> Tooth:
+def tooth_of(person: Person, fdi: int) -> Tooth:
     """A tooth of the mean man or woman."""
-    return next(t for t in dentition(sex) if t.fdi == fdi)
+    return next(t for t in dentition(person) if t.fdi == fdi)
 
 
 @pytest.fixture(scope="module")
 def head() -> Phantom:
     """The mean man, coarsely."""
-    return build_phantom(Sex.MALE, 2.0)
+    return build_phantom(MEAN_MAN, 2.0)
 
 
 @pytest.fixture(scope="module")
 def molar() -> tuple[VoxelGrid, np.ndarray]:
     """The left lower first molar in its socket, finely."""
-    solid = tooth_of(Sex.MALE, 36).solid
+    solid = tooth_of(MEAN_MAN, 36).solid
     grid = crop(solid.lower_mm - 1.5, solid.upper_mm + 1.0, 0.25)
-    return grid, mandible_labels(Sex.MALE, grid)
+    return grid, mandible_labels(MEAN_MAN, grid)
 
 
 def material_at(volume: LabelVolume, point) -> str:
@@ -85,7 +85,7 @@ def test_known_points_hold_their_material(head):
     assert material_at(skull, [1.0, -2.6, -72.6]) == "spongy bone of the neck"  # body of C3
     corner = skull.labels[0, 0, 0], skull.labels[-1, -1, -1], skull.labels[-1, 0, -1]
     assert [PHANTOM_MATERIALS[c] for c in corner] == ["air"] * 3
-    cheek = starter_landmarks(Sex.MALE)["gonion-left"] + [4.0, -10.0, 10.0]
+    cheek = starter_landmarks(MEAN_MAN)["gonion-left"] + [4.0, -10.0, 10.0]
     assert material_at(skull, cheek) == "soft tissue"
 
 
@@ -121,7 +121,7 @@ def test_left_and_right_teeth_lie_where_they_were_modelled(head):
     """On both sides the voxels of a tooth are those whose centres its own solid holds."""
     jaw = head.mandible
     for fdi in (33, 43, 36, 46):  # the right ones have solids of their own
-        solid = tooth_of(Sex.MALE, fdi).solid
+        solid = tooth_of(MEAN_MAN, fdi).solid
         z, y, x = np.nonzero(np.isin(jaw.labels, named(*TOOTH)))
         centres = jaw.origin_mm + 2.0 * np.stack([x, y, z], axis=1)
         shape = jaw.labels.shape
@@ -152,7 +152,7 @@ def test_the_brain_space_has_the_size_of_a_mans(head):
 def test_skin_lies_outermost(head):
     """Just below the surface of the forehead lies skin, four millimetres deep soft tissue."""
     grid = crop([0.25, -106.0, 40.0], [8.0, -80.0, 60.0], 0.25)
-    labels = skull_labels(Sex.MALE, grid)
+    labels = skull_labels(MEAN_MAN, grid)
     y = grid.axis_mm(1)
     row = labels[40, :, 8]
     first = int(np.argmax(row > 0))
@@ -167,7 +167,7 @@ def test_skin_lies_outermost(head):
 def test_the_molar_has_pulp_dentine_and_enamel(molar):
     """Tooth 36 has pulp in its chamber, dentine round it, enamel over cusps and none on roots."""
     grid, labels = molar
-    tooth = tooth_of(Sex.MALE, 36)
+    tooth = tooth_of(MEAN_MAN, 36)
 
     def here(point) -> str:
         return at(labels, grid.origin_mm, grid.spacing_mm, point)
@@ -188,7 +188,7 @@ def test_the_molar_has_pulp_dentine_and_enamel(molar):
 def test_enamel_is_thick_over_the_cusp_and_thin_at_the_neck(molar):
     """Enamel is 1.5 to 2.8 mm over the cusp, 0.5 to 1.6 on the side (textbooks, from memory)."""
     grid, labels = molar
-    tooth = tooth_of(Sex.MALE, 36)
+    tooth = tooth_of(MEAN_MAN, 36)
     up, out = tooth.rotation[:, 2], tooth.rotation[:, 1]
 
     def thickness(start, way) -> float:
@@ -205,7 +205,7 @@ def test_enamel_is_thick_over_the_cusp_and_thin_at_the_neck(molar):
 def test_the_socket_has_a_gap_and_a_dense_wall(molar):
     """Round the roots lie first soft tissue, then dense bone, then spongy bone."""
     grid, labels = molar
-    tooth = tooth_of(Sex.MALE, 36)
+    tooth = tooth_of(MEAN_MAN, 36)
     d = tooth.solid(grid.points_mm((slice(None),) * 3)).reshape(labels.shape)
     deep = (grid.axis_mm(2) < tooth.origin_mm[2] - 6.0)[:, None, None]
     gap = deep & (d > 0.0) & (d < 0.2)
@@ -219,34 +219,34 @@ def test_the_socket_has_a_gap_and_a_dense_wall(molar):
 @pytest.mark.parametrize("fdi", [31, 36])
 def test_lower_teeth_have_their_volume(fdi, molar):
     """Voxels of a tooth add up to the built structure's volume within 2 %."""
-    solid = tooth_of(Sex.MALE, fdi).solid
+    solid = tooth_of(MEAN_MAN, fdi).solid
     grid, labels = molar
     if fdi != 36:
         grid = crop(solid.lower_mm - 0.5, solid.upper_mm + 0.5, 0.25)
-        labels = mandible_labels(Sex.MALE, grid)
+        labels = mandible_labels(MEAN_MAN, grid)
     own = solid(grid.points_mm((slice(None),) * 3)).reshape(labels.shape) < 0.0
     voxels = (own & np.isin(labels, named(*TOOTH))).sum() * 0.25**3
-    built = load_head(Sex.MALE).head.structure(f"tooth-{fdi}").volume_mm3
+    built = load_head(MEAN_MAN).head.structure(f"tooth-{fdi}").volume_mm3
     assert voxels == pytest.approx(built, rel=0.02)
 
 
 def test_the_condyle_has_its_volume():
     """The condylar head is bone throughout, 691 mm3 (Tecco et al., BMC Med. Imaging 2010) +-1 %."""
-    condyle = mandible_structures(Sex.MALE)["condyle-left"]
+    condyle = mandible_structures(MEAN_MAN)["condyle-left"]
     grid = crop(condyle.lower_mm - 1.0, condyle.upper_mm + 1.0, 0.4)
-    labels = mandible_labels(Sex.MALE, grid)
+    labels = mandible_labels(MEAN_MAN, grid)
     own = condyle(grid.points_mm((slice(None),) * 3)).reshape(labels.shape) < 0.0
     assert np.isin(labels[own], named(*BONES)).all()
-    assert own.sum() * 0.4**3 == pytest.approx(CONDYLE_MM3[Sex.MALE], rel=0.01)
+    assert own.sum() * 0.4**3 == pytest.approx(CONDYLE_MM3[MEAN_MAN], rel=0.01)
     assert np.isin(labels[own], named("spongy bone of the mandible")).any()
 
 
 def test_the_jaw_has_a_dense_shell_and_an_open_canal():
     """Lower border below the molars: 2 to 3 mm dense bone, spongy inside, soft in the canal."""
-    path = canal_path(Sex.MALE, Side.LEFT)
+    path = canal_path(MEAN_MAN, Side.LEFT)
     middle = path[34]
     grid = crop(middle - [6.0, 3.0, 15.0], middle + [6.0, 3.0, 6.0], 0.25)
-    labels = mandible_labels(Sex.MALE, grid)
+    labels = mandible_labels(MEAN_MAN, grid)
 
     def here(point) -> str:
         return at(labels, grid.origin_mm, 0.25, point)
@@ -264,7 +264,7 @@ def test_the_jaw_has_a_dense_shell_and_an_open_canal():
 def test_the_vault_has_two_tables_with_spongy_bone_between():
     """At the crown of the head: outer table, spongy bone, inner table, each table 1.5 to 2 mm."""
     grid = crop([0.25, 5.0, 105.0], [3.0, 8.0, 138.0], 0.25)
-    column = skull_labels(Sex.MALE, grid)[:, 6, 5]
+    column = skull_labels(MEAN_MAN, grid)[:, 6, 5]
     runs = [column[0], *column[1:][np.diff(column) != 0]]
     assert [PHANTOM_MATERIALS[r] for r in runs] == [
         "brain", "cortical bone", "spongy bone of the cranium", "cortical bone", "soft tissue",
@@ -277,9 +277,9 @@ def test_the_vault_has_two_tables_with_spongy_bone_between():
 
 def test_a_womans_teeth_and_skull_meet_their_own_shapes():
     """Of the woman, too, the sinus holds air and the root of 26 stands in bone."""
-    tooth = tooth_of(Sex.FEMALE, 26)
+    tooth = tooth_of(MEAN_WOMAN, 26)
     grid = crop(tooth.solid.lower_mm - 4.0, tooth.solid.upper_mm + [4.0, 4.0, 12.0], 0.5)
-    labels = skull_labels(Sex.FEMALE, grid)
+    labels = skull_labels(MEAN_WOMAN, grid)
     assert (labels == named("air")[0]).sum() * 0.125 > 100.0
     own = tooth.solid(grid.points_mm((slice(None),) * 3)).reshape(labels.shape) < 0.0
     assert np.isin(labels[own], named(*TOOTH)).all()
@@ -288,7 +288,7 @@ def test_a_womans_teeth_and_skull_meet_their_own_shapes():
 def test_the_same_on_every_run():
     """Two runs give the same voxels."""
     grid = crop([10.0, -80.0, -60.0], [40.0, -40.0, -20.0], 1.0)
-    once, again = (skull_labels(Sex.FEMALE, grid) for _ in range(2))
+    once, again = (skull_labels(MEAN_WOMAN, grid) for _ in range(2))
     assert len(np.unique(once)) > 5
     np.testing.assert_array_equal(once, again)
 
@@ -297,4 +297,4 @@ def test_the_same_on_every_run():
 def test_voxels_out_of_range_are_refused(spacing):
     """Voxels below 0.2 or above 5 mm are refused with the range."""
     with pytest.raises(TrainerError, match=r"0\.2 to 5"):
-        build_phantom(Sex.MALE, spacing)
+        build_phantom(MEAN_MAN, spacing)

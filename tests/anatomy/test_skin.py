@@ -25,10 +25,10 @@ from trainer.anatomy.skin import jaw_share, skin, skin_points
 from trainer.anatomy.skin_base import CUT_UP_MM
 from trainer.anatomy.skin_face import MOUTH_HALF_WIDTH_MM, lip_line, mouth_height
 from trainer.anatomy.warp import head_warp
-from trainer.models.subject import Sex
+from trainer.models.subject import MEAN_MAN, MEAN_WOMAN, Person
 
 SPACING_MM = 2.0
-SEXES = [Sex.MALE, Sex.FEMALE]
+SEXES = [MEAN_MAN, MEAN_WOMAN]
 NAMES = {
     "tragion-left", "tragion-right", "glabella", "sellion", "subnasale", "nose-tip", "pupil-left",
     "pupil-right", "lip-line", "pogonion-skin", "chin-contact", "vertex", "opisthocranion",
@@ -49,14 +49,16 @@ def mesh() -> Mesh:
 
 
 @pytest.fixture(scope="module")
-def heads(mesh: Mesh) -> dict[Sex, Head]:
+def heads(mesh: Mesh) -> dict[Person, Head]:
     """Both mean heads; the woman's through the landmark map."""
     found = {}
-    for sex in SEXES:
-        warp = head_warp(sex)
+    for person in SEXES:
+        warp = head_warp(person)
         points = skin_points()
         moved = warp.to_subject(np.array(list(points.values())))
-        found[sex] = Head(warp.to_subject(mesh.vertices_mm), dict(zip(points, moved, strict=True)))
+        found[person] = Head(
+            warp.to_subject(mesh.vertices_mm), dict(zip(points, moved, strict=True))
+        )
     return found
 
 
@@ -77,16 +79,18 @@ def width_mm(
     return float(np.ptp(vertices_mm[inside, 0]))
 
 
-@pytest.mark.parametrize(("sex", "mean_mm"), [(Sex.MALE, 154.3), (Sex.FEMALE, 147.8)])
-def test_head_breadth(heads: dict[Sex, Head], sex: Sex, mean_mm: float) -> None:
+@pytest.mark.parametrize(("person", "mean_mm"), [(MEAN_MAN, 154.3), (MEAN_WOMAN, 147.8)])
+def test_head_breadth(heads: dict[Person, Head], person: Person, mean_mm: float) -> None:
     """The head above the ears is as broad as ANSUR II has it, to 5 mm."""
-    assert width_mm(heads[sex].vertices_mm, (-110, 110), (38, 140)) == pytest.approx(mean_mm, abs=5)
+    assert width_mm(heads[person].vertices_mm, (-110, 110), (38, 140)) == pytest.approx(
+        mean_mm, abs=5
+    )
 
 
-@pytest.mark.parametrize(("sex", "mean_mm"), [(Sex.MALE, 199.5), (Sex.FEMALE, 189.8)])
-def test_head_length(heads: dict[Sex, Head], sex: Sex, mean_mm: float) -> None:
+@pytest.mark.parametrize(("person", "mean_mm"), [(MEAN_MAN, 199.5), (MEAN_WOMAN, 189.8)])
+def test_head_length(heads: dict[Person, Head], person: Person, mean_mm: float) -> None:
     """From the glabella to the rearmost point the head is as long as ANSUR II has it, to 7 mm."""
-    head = heads[sex]
+    head = heads[person]
     middle = head.vertices_mm[np.abs(head.vertices_mm[:, 0]) < 5]
     length = np.linalg.norm(middle - head.points["glabella"], axis=1)
     length = length[middle[:, 2] > 0].max()
@@ -95,10 +99,10 @@ def test_head_length(heads: dict[Sex, Head], sex: Sex, mean_mm: float) -> None:
     assert marked == pytest.approx(length, abs=1.5)
 
 
-@pytest.mark.parametrize(("sex", "mean_mm"), [(Sex.MALE, 574.4), (Sex.FEMALE, 561.1)])
-def test_head_circumference(heads: dict[Sex, Head], sex: Sex, mean_mm: float) -> None:
+@pytest.mark.parametrize(("person", "mean_mm"), [(MEAN_MAN, 574.4), (MEAN_WOMAN, 561.1)])
+def test_head_circumference(heads: dict[Person, Head], person: Person, mean_mm: float) -> None:
     """A tape over glabella and the rearmost point measures what ANSUR II has, to 16 mm."""
-    head = heads[sex]
+    head = heads[person]
     # just above the brow ridges, clear of the ears
     start = head.points["glabella"] + [0, 0, 6]
     along = head.points["opisthocranion"] + [0, 0, 6] - start
@@ -106,52 +110,52 @@ def test_head_circumference(heads: dict[Sex, Head], sex: Sex, mean_mm: float) ->
     assert tape_mm(head.vertices_mm, start, normal) == pytest.approx(mean_mm, abs=16)
 
 
-@pytest.mark.parametrize(("sex", "mean_mm"), [(Sex.MALE, 131.1), (Sex.FEMALE, 126.5)])
-def test_tragion_to_vertex(heads: dict[Sex, Head], sex: Sex, mean_mm: float) -> None:
+@pytest.mark.parametrize(("person", "mean_mm"), [(MEAN_MAN, 131.1), (MEAN_WOMAN, 126.5)])
+def test_tragion_to_vertex(heads: dict[Person, Head], person: Person, mean_mm: float) -> None:
     """The top stands above the tragion as ANSUR II has it, to 6 mm."""
-    head = heads[sex]
+    head = heads[person]
     height = head.vertices_mm[:, 2].max() - head.points["tragion-left"][2]
     assert height == pytest.approx(mean_mm, abs=6)
 
 
-@pytest.mark.parametrize(("sex", "mean_mm"), [(Sex.MALE, 142.6), (Sex.FEMALE, 133.8)])
-def test_bizygomatic_breadth(heads: dict[Sex, Head], sex: Sex, mean_mm: float) -> None:
+@pytest.mark.parametrize(("person", "mean_mm"), [(MEAN_MAN, 142.6), (MEAN_WOMAN, 133.8)])
+def test_bizygomatic_breadth(heads: dict[Person, Head], person: Person, mean_mm: float) -> None:
     """The face across the cheekbones is as broad as ANSUR II has it, to 6 mm."""
-    assert width_mm(heads[sex].vertices_mm, (25, 80), (-25, 8)) == pytest.approx(mean_mm, abs=6)
+    assert width_mm(heads[person].vertices_mm, (25, 80), (-25, 8)) == pytest.approx(mean_mm, abs=6)
 
 
-@pytest.mark.parametrize(("sex", "mean_mm"), [(Sex.MALE, 122.6), (Sex.FEMALE, 113.1)])
-def test_menton_to_sellion(heads: dict[Sex, Head], sex: Sex, mean_mm: float) -> None:
+@pytest.mark.parametrize(("person", "mean_mm"), [(MEAN_MAN, 122.6), (MEAN_WOMAN, 113.1)])
+def test_menton_to_sellion(heads: dict[Person, Head], person: Person, mean_mm: float) -> None:
     """The face from the nose's root to under the chin is as long as ANSUR II has it, to 6 mm."""
-    points = heads[sex].points
+    points = heads[person].points
     length = np.linalg.norm(points["sellion"] - points["chin-contact"])
     assert length == pytest.approx(mean_mm, abs=6)
 
 
-@pytest.mark.parametrize(("sex", "mean_mm"), [(Sex.MALE, 64.0), (Sex.FEMALE, 61.7)])
-def test_pupils_apart(heads: dict[Sex, Head], sex: Sex, mean_mm: float) -> None:
+@pytest.mark.parametrize(("person", "mean_mm"), [(MEAN_MAN, 64.0), (MEAN_WOMAN, 61.7)])
+def test_pupils_apart(heads: dict[Person, Head], person: Person, mean_mm: float) -> None:
     """The pupils stand as far apart as ANSUR II has it, to 3 mm."""
-    points = heads[sex].points
+    points = heads[person].points
     apart = points["pupil-left"][0] - points["pupil-right"][0]
     assert apart == pytest.approx(mean_mm, abs=3)
 
 
-def test_neck_circumference(heads: dict[Sex, Head]) -> None:
+def test_neck_circumference(heads: dict[Person, Head]) -> None:
     """The man's neck below the larynx is within half a standard deviation of ANSUR II's mean."""
     # 397.6 (SD 25.8); the tape lies square to the neck, which leans forward by about 12 degrees
     lean = np.deg2rad(12.0)
     normal = np.array([0.0, -np.sin(lean), np.cos(lean)])
-    around = tape_mm(heads[Sex.MALE].vertices_mm, np.array([0.0, -38.0, -144.0]), normal)
+    around = tape_mm(heads[MEAN_MAN].vertices_mm, np.array([0.0, -38.0, -144.0]), normal)
     assert around == pytest.approx(397.6, abs=13)
 
 
-def test_bigonial_breadth(heads: dict[Sex, Head]) -> None:
+def test_bigonial_breadth(heads: dict[Person, Head]) -> None:
     """Across the angles of the jaw the man's skin lies between two published samples' means."""
     # 106.6: Maxillofac. Plast. Reconstr. Surg. 2019, table 9; 114.7: Kerman mandible study
-    assert 106.6 <= width_mm(heads[Sex.MALE].vertices_mm, (10, 18), (-66, -60)) <= 114.7
+    assert 106.6 <= width_mm(heads[MEAN_MAN].vertices_mm, (10, 18), (-66, -60)) <= 114.7
 
 
-def test_ear_size(heads: dict[Sex, Head]) -> None:
+def test_ear_size(heads: dict[Person, Head]) -> None:
     """The man's auricle has ANSUR II's length, breadth and protrusion, to one deviation."""
     from trainer.anatomy.skin_ear import ROOT_MM, ear, ear_frame
 
@@ -159,7 +163,7 @@ def test_ear_size(heads: dict[Sex, Head]) -> None:
     outer = local[local[:, 2] > -1.5]  # the auricle without its root in the head
     assert np.ptp(outer[:, 1]) == pytest.approx(64.2, abs=4.5)
     assert np.ptp(outer[:, 0]) == pytest.approx(36.1, abs=3.0)
-    v = heads[Sex.MALE].vertices_mm
+    v = heads[MEAN_MAN].vertices_mm
     beside = v[(v[:, 2] > -10) & (v[:, 2] < 25) & (v[:, 1] > 0) & (v[:, 1] < 45)]
     behind = beside[(beside[:, 1] > 36) & (beside[:, 2] < 0), 0].max()  # the head behind the ear
     assert beside[:, 0].max() - behind == pytest.approx(23.2, abs=3.0)
@@ -167,7 +171,7 @@ def test_ear_size(heads: dict[Sex, Head]) -> None:
 
 def test_glabella_and_vertex_are_the_landmarks() -> None:
     """Glabella and vertex of the skin are the landmarks of that name, to 1.5 mm."""
-    marks, points = starter_landmarks(Sex.MALE), skin_points()
+    marks, points = starter_landmarks(MEAN_MAN), skin_points()
     assert points["glabella"] == pytest.approx(marks["glabella-skin"], abs=1.5)
     assert points["vertex"] == pytest.approx(marks["vertex-skin"], abs=1.5)
 
@@ -180,13 +184,13 @@ def test_soft_tissue_over_bone(bone: str, depth_mm: float, tolerance_mm: float) 
     """Bony points of the midline lie as deep under the skin as published."""
     outward = {"nasion": (0, -1, 0), "pogonion": (0, -1, 0), "menton": (0, 0, -1)}[bone]
     steps = np.arange(0.0, 25.0, 0.05)
-    outside = skin()(starter_landmarks(Sex.MALE)[bone] + steps[:, None] * outward) > 0
+    outside = skin()(starter_landmarks(MEAN_MAN)[bone] + steps[:, None] * outward) > 0
     assert steps[np.argmax(outside)] == pytest.approx(depth_mm, abs=tolerance_mm)
 
 
 def test_all_bony_landmarks_are_covered() -> None:
     """Every bony landmark and both incisor edges lie at least 2 mm under the skin."""
-    marks = {n: p for n, p in starter_landmarks(Sex.MALE).items() if not n.endswith("-skin")}
+    marks = {n: p for n, p in starter_landmarks(MEAN_MAN).items() if not n.endswith("-skin")}
     depth = dict(zip(marks, -skin()(np.array(list(marks.values()))), strict=True))
     # the incisor edges face the gap between the lips, which ends where the teeth begin
     edges = {"upper-incisor-edge", "lower-incisor-edge"}
@@ -196,7 +200,7 @@ def test_all_bony_landmarks_are_covered() -> None:
 
 def test_bone_lies_under_the_skin() -> None:
     """Skull and lower jaw lie at least 1 mm under the skin everywhere."""
-    for bone in (cranium(), mandible(Sex.MALE)):
+    for bone in (cranium(), mandible(MEAN_MAN)):
         vertices = surface(bone, 4.0).vertices_mm
         left = vertices[vertices[:, 0] >= 0]
         order = np.lexsort(np.floor(left / 15.0).T)  # compact blocks are cheap to ask for
@@ -215,14 +219,14 @@ def test_base_of_the_nose_and_lips() -> None:
     inside = skin()(np.stack([0 * up, -forward, up], axis=1)) < 0
     assert 105.0 <= forward[inside].max() <= 108.0
     # the lip line lies 2.5 mm above the upper incisors' edge (derived, section on the eyes)
-    edge = starter_landmarks(Sex.MALE)["upper-incisor-edge"]
+    edge = starter_landmarks(MEAN_MAN)["upper-incisor-edge"]
     assert points["lip-line"][2] - edge[2] == pytest.approx(2.5, abs=0.5)
 
 
-@pytest.mark.parametrize("sex", SEXES)
-def test_chin_contact_is_on_the_skin(heads: dict[Sex, Head], sex: Sex) -> None:
+@pytest.mark.parametrize("person", SEXES)
+def test_chin_contact_is_on_the_skin(heads: dict[Person, Head], person: Person) -> None:
     """The point under the chin that the support touches is on the skin, to 1 mm."""
-    assert heads[sex].points["chin-contact"] == pytest.approx(chin_contact(sex), abs=1.0)
+    assert heads[person].points["chin-contact"] == pytest.approx(chin_contact(person), abs=1.0)
 
 
 def test_named_points_are_on_the_skin() -> None:
@@ -233,7 +237,7 @@ def test_named_points_are_on_the_skin() -> None:
     assert max(map(abs, off.values())) < 0.02, off
     for side in ("tragion", "pupil"):
         np.testing.assert_allclose(points[f"{side}-left"] * [-1, 1, 1], points[f"{side}-right"])
-    porion = starter_landmarks(Sex.MALE)["porion-left"]
+    porion = starter_landmarks(MEAN_MAN)["porion-left"]
     assert np.linalg.norm((points["tragion-left"] - porion)[1:]) < 6.0  # beside the ear canal
 
 
@@ -247,19 +251,19 @@ def test_mesh_is_closed(mesh: Mesh) -> None:
     assert 5.0e6 < volume_mm3(mesh) < 6.5e6
 
 
-@pytest.mark.parametrize("sex", SEXES)
+@pytest.mark.parametrize("person", SEXES)
 @pytest.mark.parametrize(
     ("lower_mm", "upper_mm"),
     [((-34, -115, -70), (34, -78, -36)), ((50, -15, -45), (105, 45, 45))],
     ids=["mouth", "ear"],
 )
 def test_thin_parts_are_whole_at_the_display_spacing(
-    sex: Sex, lower_mm: tuple[float, ...], upper_mm: tuple[float, ...]
+    person: Person, lower_mm: tuple[float, ...], upper_mm: tuple[float, ...]
 ) -> None:
     """Meshed at 1.3 mm, mouth and ear have no bridge, tunnel or loose piece."""
     import trimesh
 
-    whole = head_warp(sex).shape(skin())
+    whole = head_warp(person).shape(skin())
     part = Shape(whole.distance, np.array(lower_mm, float), np.array(upper_mm, float))
     mesh = surface(part, 1.3)
     shell = trimesh.Trimesh(mesh.vertices_mm, mesh.faces, process=False)

@@ -17,7 +17,7 @@ from trainer.anatomy.sculpt import lfu
 from trainer.anatomy.skin import skin
 from trainer.anatomy.soft_parts import MESH_STEP_MM, soft_parts
 from trainer.anatomy.spine import cervical_column, hyoid
-from trainer.models.subject import Sex
+from trainer.models.subject import MEAN_MAN
 
 Array = NDArray[np.float64]
 # Soft parts may dent a bone by this much at most [mm].
@@ -44,7 +44,7 @@ def meshes() -> dict[str, Mesh]:
 
 @pytest.fixture(scope="module")
 def teeth() -> Shape:
-    return union(*(tooth.solid for tooth in dentition(Sex.MALE)))
+    return union(*(tooth.solid for tooth in dentition(MEAN_MAN)))
 
 
 def some(mesh: Mesh) -> Array:
@@ -92,7 +92,7 @@ def test_parts_keep_out_of_bones_and_teeth(meshes: dict[str, Mesh], teeth: Shape
     """No part dents skull, lower jaw, neck bones, hyoid or teeth by more than 0.3 mm."""
     hard = {
         "skull": cranium(),
-        "lower jaw": mandible(Sex.MALE),
+        "lower jaw": mandible(MEAN_MAN),
         "cervical column": cervical_column(),
         "hyoid": hyoid(),
         "teeth": teeth,
@@ -115,7 +115,7 @@ def test_parotid(meshes: dict[str, Mesh]) -> None:
 
     It reaches from the cheekbone's arch to the jaw's angle, and behind the ramus.
     """
-    v, marks = meshes["parotid-left"].vertices_mm, starter_landmarks(Sex.MALE)
+    v, marks = meshes["parotid-left"].vertices_mm, starter_landmarks(MEAN_MAN)
     angle, hinge = marks["gonion-left"], marks["hinge-left"]
     assert 41.0 <= np.ptp(v[:, 2]) <= 53.0
     assert np.ptp(v[:, 1]) == pytest.approx(37.5, abs=3.0)
@@ -135,7 +135,7 @@ def test_parotid_over_the_ramus() -> None:
 
 def test_submandibular_gland(meshes: dict[str, Mesh]) -> None:
     """33 x 22 x 17 along its own axes, within 2 (ultrasound, n = 100), inside the jaw's angle."""
-    mesh, marks = meshes["submandibular-gland-left"], starter_landmarks(Sex.MALE)
+    mesh, marks = meshes["submandibular-gland-left"], starter_landmarks(MEAN_MAN)
     np.testing.assert_allclose(spread(mesh), [32.6, 22.3, 17.4], rtol=0, atol=2.0)
     middle = mesh.vertices_mm.mean(axis=0)
     assert middle[0] < marks["gonion-left"][0]
@@ -160,7 +160,7 @@ def test_thyroid_below_the_chin(meshes: dict[str, Mesh]) -> None:
 
     Derived from hyoid and larynx, a weak figure.
     """
-    v, chin = meshes["thyroid"].vertices_mm, starter_landmarks(Sex.MALE)["menton"][2]
+    v, chin = meshes["thyroid"].vertices_mm, starter_landmarks(MEAN_MAN)["menton"][2]
     assert chin - v[:, 2].max() == pytest.approx(30.0, abs=10.0)
     assert chin - v[:, 2].min() == pytest.approx(80.0, abs=12.0)
     bridge = v[np.abs(v[:, 0]) < 3.0]
@@ -189,7 +189,7 @@ def test_soft_palate_hangs_from_the_hard_one(meshes: dict[str, Mesh]) -> None:
     """
     v, spine = (
         meshes["soft-palate"].vertices_mm,
-        starter_landmarks(Sex.MALE)["posterior-nasal-spine"],
+        starter_landmarks(MEAN_MAN)["posterior-nasal-spine"],
     )
     assert np.linalg.norm(v[np.argmin(v[:, 2])] - spine) == pytest.approx(35.0, abs=4.0)
     assert np.linalg.norm(v - spine, axis=1).min() < 3.0
@@ -205,7 +205,7 @@ def test_tongue_lies_between_the_teeth(meshes: dict[str, Mesh]) -> None:
 
     The root ends above the hyoid.
     """
-    v, marks = meshes["tongue"].vertices_mm, starter_landmarks(Sex.MALE)
+    v, marks = meshes["tongue"].vertices_mm, starter_landmarks(MEAN_MAN)
     tip = v[np.argmin(v[:, 1])]
     edge = marks["lower-incisor-edge"]
     assert 2.0 < tip[1] - edge[1] < 12.0
@@ -217,7 +217,7 @@ def test_tongue_lies_between_the_teeth(meshes: dict[str, Mesh]) -> None:
 def test_brain_is_alike_on_both_sides(meshes: dict[str, Mesh]) -> None:
     """The brain's middle lies in the midline, above the ear line and behind the saddle."""
     middle = meshes["brain"].vertices_mm.mean(axis=0)
-    saddle = starter_landmarks(Sex.MALE)["sella"]
+    saddle = starter_landmarks(MEAN_MAN)["sella"]
     assert abs(middle[0]) < 0.5
     assert middle[2] > saddle[2]
     assert middle[1] > saddle[1]

@@ -9,7 +9,7 @@ import trimesh
 from trainer.anatomy.landmarks import starter_landmarks
 from trainer.anatomy.meshing import Mesh, surface, volume_mm3
 from trainer.anatomy.spine import C3_MIDDLE_MM, C4_MIDDLE_MM, cervical_column, hyoid
-from trainer.models.subject import Sex
+from trainer.models.subject import MEAN_MAN
 
 
 @pytest.fixture(scope="module")
@@ -58,19 +58,19 @@ def test_hyoid_stands_in_front_of_the_third_vertebra(column: Mesh, tongue_bone: 
     v = column.vertices_mm
     body = v[(np.abs(v[:, 0]) < 4) & (v[:, 2] > -82) & (v[:, 2] < -76)]
     corner = body[np.argmin(body[:, 1] + 0.5 * body[:, 2])]
-    mark = starter_landmarks(Sex.MALE)["hyoid"]
+    mark = starter_landmarks(MEAN_MAN)["hyoid"]
     assert np.linalg.norm(mark - corner) == pytest.approx(31.8, abs=2.9)
 
 
 def test_hyoid_level() -> None:
     """The hyoid is not higher than C3 and not lower than C4 (Tabriz CBCT hyoid study)."""
-    z = starter_landmarks(Sex.MALE)["hyoid"][2]
+    z = starter_landmarks(MEAN_MAN)["hyoid"][2]
     assert C4_MIDDLE_MM[2] - 9.0 < z < C3_MIDDLE_MM[2]
 
 
 def test_hyoid_landmark_is_on_its_front(tongue_bone: Mesh) -> None:
     """The hyoid landmark lies on the bone's front surface, within 1.5 mm."""
-    mark = starter_landmarks(Sex.MALE)["hyoid"]
+    mark = starter_landmarks(MEAN_MAN)["hyoid"]
     assert np.linalg.norm(tongue_bone.vertices_mm - mark, axis=1).min() < 1.5
     assert tongue_bone.vertices_mm[:, 1].min() == pytest.approx(mark[1], abs=1.5)
 

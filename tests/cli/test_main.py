@@ -138,7 +138,7 @@ def test_missing_head_is_told(capsys, monkeypatch, tmp_path):
 def _load_from(folder):
     from trainer.services.assets import load_head
 
-    return lambda sex, _folder: load_head(sex, folder)
+    return lambda person, _folder: load_head(person, folder)
 
 
 def test_usage_fault_is_exit_two(capsys):

@@ -10,22 +10,22 @@ from trainer.engine.points import HeadPoints, pack_head
 from trainer.models.device import Unit
 from trainer.models.scenario import Case
 from trainer.models.structures import Head
-from trainer.models.subject import Sex
+from trainer.models.subject import MEANS, Person
 from trainer.services.assets import SCENARIOS, UNITS, load_head
 from trainer.services.scenario_io import find_case, load_case
 from trainer.services.unit_io import find_unit
 
 
 @pytest.fixture(scope="session")
-def heads() -> dict[Sex, Head]:
+def heads() -> dict[Person, Head]:
     """Both heads."""
-    return {sex: load_head(sex).head for sex in Sex}
+    return {person: load_head(person).head for person in MEANS}
 
 
 @pytest.fixture(scope="session")
-def packed(heads: dict[Sex, Head]) -> dict[Sex, HeadPoints]:
+def packed(heads: dict[Person, Head]) -> dict[Person, HeadPoints]:
     """Their points."""
-    return {sex: pack_head(head) for sex, head in heads.items()}
+    return {person: pack_head(head) for person, head in heads.items()}
 
 
 @pytest.fixture(scope="session")

@@ -36,7 +36,7 @@ def solved(case, head, unit, setup) -> bool:
 def test_every_case_starts_unsolved_and_advice_solves_it(name, heads, bench):
     """Each shipped case fails at its start, and following the advice brings everything inside."""
     case, unit = bench(name)
-    head = heads[case.subject.sex]
+    head = heads[case.subject.person.shape]
     setup = case.start
     assert not solved(case, head, unit, setup)
     for _ in range(3):
@@ -53,7 +53,7 @@ def test_every_case_starts_unsolved_and_advice_solves_it(name, heads, bench):
 def test_advice_keeps_its_word(data, heads, bench):
     """From any setup, advice that says it reaches all does, within the unit's travel."""
     case, unit = bench(data.draw(st.sampled_from(CASES)))
-    head = heads[case.subject.sex]
+    head = heads[case.subject.person.shape]
     setup = replace(
         case.start,
         chin_height_mm=case.start.chin_height_mm + data.draw(st.integers(-15, 15)),
@@ -73,7 +73,7 @@ def test_advice_keeps_its_word(data, heads, bench):
 def test_no_smaller_change_of_a_single_control_would_do(heads, bench):
     """For each single control advised, one step less does not bring everything inside."""
     case, unit = bench("lower-third-molar")
-    head = heads[case.subject.sex]
+    head = heads[case.subject.person.shape]
     advice = [a for a in advise(case, head, unit, case.start) if len(a.changes) == 1]
     assert advice
     for a in advice:
@@ -89,7 +89,7 @@ def test_no_smaller_change_of_a_single_control_would_do(heads, bench):
 def test_advice_names_control_way_and_amount(heads, bench):
     """A lowered chin support is told to be raised, with an amount and the reason."""
     case, unit = bench("lower-third-molar")
-    head = heads[case.subject.sex]
+    head = heads[case.subject.person.shape]
     first = advise(case, head, unit, case.start)[0]
     assert list(first.changes) == ["chin_height_mm"]
     by = first.changes["chin_height_mm"] - case.start.chin_height_mm
@@ -111,7 +111,7 @@ SETUPS_FOR_PAIRS = (
 def test_no_smaller_pair_of_shifts_would_do(start, heads, bench):
     """Trying every pair of head and field shifts finds none smaller than the one advised."""
     case, unit = bench("lower-third-molar")
-    head = heads[case.subject.sex]
+    head = heads[case.subject.person.shape]
     setup = replace(case.start, **start)
     advice = advise(case, head, unit, setup)
     assert advice[0].reaches_all
@@ -134,7 +134,7 @@ def test_no_smaller_pair_of_shifts_would_do(start, heads, bench):
 def test_a_wrong_region_is_named(heads, bench):
     """With the wrong jaw entered and the head too far forward, the region is the first advice."""
     case, unit = bench("upper-front-teeth")
-    head = heads[case.subject.sex]
+    head = heads[case.subject.person.shape]
     setup = replace(case.start, region=Region.LOWER_JAW)
     first = advise(case, head, unit, setup)[0]
     assert first.reaches_all
@@ -145,7 +145,7 @@ def test_a_wrong_region_is_named(heads, bench):
 def test_a_larger_field_is_not_the_first_advice(heads, bench):
     """A few millimetres of movement are advised before a field that costs more dose."""
     case, unit = bench("lower-third-molar")
-    head = heads[case.subject.sex]
+    head = heads[case.subject.person.shape]
     setup = replace(case.start, chin_height_mm=-34.0)
     advice = advise(case, head, unit, setup)
     assert list(advice[0].changes) == ["chin_height_mm"]
@@ -155,7 +155,7 @@ def test_a_larger_field_is_not_the_first_advice(heads, bench):
 def test_a_hopeless_case_gets_the_best_reachable(heads, bench):
     """When no field of the unit can hold the target, the best setup is told with what lacks."""
     case, unit = bench("both-jaws")
-    head = heads[case.subject.sex]
+    head = heads[case.subject.person.shape]
     small = min(unit.fields, key=lambda f: f.volume_mm3)
     unit = replace(unit, fields=(small,))
     setup = replace(case.start, field=small.id, region=small.regions[0])
@@ -168,7 +168,7 @@ def test_a_hopeless_case_gets_the_best_reachable(heads, bench):
 def test_nothing_is_advised_when_all_is_inside(heads, bench):
     """A solved setup gets no advice, and every control has some play round its value."""
     case, unit = bench("lower-third-molar")
-    head = heads[case.subject.sex]
+    head = heads[case.subject.person.shape]
     first = advise(case, head, unit, case.start)[0]
     good = case.start.with_values(first.changes)
     assert advise(case, head, unit, good) == ()
@@ -183,14 +183,14 @@ def test_nothing_is_advised_when_all_is_inside(heads, bench):
 def test_play_is_none_where_the_present_value_fails(heads, bench):
     """At the failing start no control has a stretch that does."""
     case, unit = bench("lower-third-molar")
-    play = play_of_controls(case, heads[case.subject.sex], unit, case.start)
+    play = play_of_controls(case, heads[case.subject.person.shape], unit, case.start)
     assert set(play.values()) == {None}
 
 
 def test_a_joint_ordered_as_a_jaw_gets_few_changes(heads, bench):
     """Where no pair does, the set advised does, and nothing in it can be left out."""
     case, unit = bench("one-jaw-joint")
-    head = heads[case.subject.sex]
+    head = heads[case.subject.person.shape]
     setup = replace(case.start, region=Region.LOWER_JAW, field="40x40")
     (best,) = advise(case, head, unit, setup)
     assert best.reaches_all

@@ -21,7 +21,7 @@ from trainer.models.device import Region
 from trainer.models.frames import Frame, Side
 from trainer.models.scenario import ReferencePlane
 from trainer.models.structures import StructureKind
-from trainer.models.subject import Sex
+from trainer.models.subject import MEAN_MAN, MEANS
 
 MIRRORED_KEYS = ("sideways_mm", "yaw_deg", "roll_deg", "field_sideways_mm")
 
@@ -40,7 +40,7 @@ def solid_meshes():
         "tooth-36-apex-distal",
     }
     found = {}
-    for solid in named_solids(Sex.MALE):
+    for solid in named_solids(MEAN_MAN):
         if solid.id in wanted:
             found[solid.id] = structure_of(solid)
     assert set(found) == wanted
@@ -74,7 +74,7 @@ def test_share_against_boolean_library(seed, solid_meshes, heads, bench):
         roll_deg=rng.uniform(-10, 10),
         jaw_gap_mm=rng.uniform(0, 15),
     )
-    head = heads[Sex.MALE]
+    head = heads[MEAN_MAN]
     structure, mesh = list(solid_meshes.values())[seed % len(solid_meshes)]
     # put the field so that its edge cuts the structure
     field = min(unit.fields, key=lambda f: f.volume_mm3)
@@ -102,7 +102,7 @@ def test_share_against_boolean_library(seed, solid_meshes, heads, bench):
 def test_moving_head_and_unit_together_changes_nothing(data, heads, packed, bench):
     """Head and field moved the same way leave every share and margin as they were."""
     case, unit = bench("whole-lower-jaw")
-    head, points = heads[case.subject.sex], packed[case.subject.sex]
+    head, points = heads[case.subject.person.shape], packed[case.subject.person.shape]
     sideways, forward, height = (data.draw(st.floats(-20, 20)) for _ in range(3))
     before = place(case, head, points, unit, case.start)
     s = case.start
@@ -130,7 +130,7 @@ def test_moving_head_and_unit_together_changes_nothing(data, heads, packed, benc
 def test_mirroring_left_and_right_keeps_shares(data, heads, packed, bench):
     """The mirrored setup gives each structure what its mirror image had."""
     case, unit = bench("lower-third-molar")
-    head, points = heads[case.subject.sex], packed[case.subject.sex]
+    head, points = heads[case.subject.person.shape], packed[case.subject.person.shape]
     values = {k: data.draw(st.floats(-15, 15)) for k in MIRRORED_KEYS}
     here = place(case, head, points, unit, replace(case.start, **values))
     there = place(
@@ -154,7 +154,7 @@ def test_share_is_one_exactly_when_nothing_sticks_out(heads, packed, bench):
     """A share of 1 goes with a margin of at least the guard rim, and a lower one with less."""
     case, unit = bench("both-jaws")
     assert case.guard_rim_mm > 0
-    head, points = heads[case.subject.sex], packed[case.subject.sex]
+    head, points = heads[case.subject.person.shape], packed[case.subject.person.shape]
     shares = set()
     for found in place(case, head, points, unit, case.start).structures:
         assert (found.inside_share == 1.0) == (found.margin_mm >= case.guard_rim_mm)
@@ -165,7 +165,7 @@ def test_share_is_one_exactly_when_nothing_sticks_out(heads, packed, bench):
 def test_the_guard_rim_adds_to_what_is_asked(heads, packed, bench):
     """Margins count to the field's own edge; the rim is added to what the case asks."""
     case, unit = bench("lower-third-molar")
-    head, points = heads[case.subject.sex], packed[case.subject.sex]
+    head, points = heads[case.subject.person.shape], packed[case.subject.person.shape]
     bare = replace(case, guard_rim_mm=0.0)
     with_rim, without = (place(c, head, points, unit, c.start) for c in (case, bare))
     for a, b in zip(with_rim.required, without.required, strict=True):
@@ -188,7 +188,7 @@ def test_the_guard_rim_adds_to_what_is_asked(heads, packed, bench):
 def test_the_way_back_is_named(key, by, edge, way, heads, packed, bench):
     """A target moved out on one side is told to come back the other way."""
     case, unit = bench("lower-third-molar")
-    head, points = heads[case.subject.sex], packed[case.subject.sex]
+    head, points = heads[case.subject.person.shape], packed[case.subject.person.shape]
     middle = _centred(case, head, points, unit)
     moved = replace(middle, **{key: getattr(middle, key) + by})
     worst = min(place(case, head, points, unit, moved).required, key=lambda s: s.margin_mm)
@@ -211,7 +211,7 @@ def _centred(case, head, points, unit):
 def test_centring_the_field_centres_the_target(heads, packed, bench):
     """Moving the field by the target's offset leaves no offset."""
     case, unit = bench("lower-third-molar")
-    head, points = heads[case.subject.sex], packed[case.subject.sex]
+    head, points = heads[case.subject.person.shape], packed[case.subject.person.shape]
     target = place(case, head, points, unit, _centred(case, head, points, unit)).target
     np.testing.assert_allclose(target.centre_mm, 0.0, atol=1e-6)
 
@@ -219,7 +219,7 @@ def test_centring_the_field_centres_the_target(heads, packed, bench):
 def test_third_molar_fits_the_published_cylinder(heads):
     """48 with the canal below it fits the published smallest field for a lower third molar."""
     # BMC Oral Health 2021 (50 scans): smallest cylinder 32.1 (diameter) x 31.6 (height) mm.
-    head = heads[Sex.MALE]
+    head = heads[MEAN_MAN]
     corners = np.concatenate([head.structure(i).hull_mm for i in ("tooth-48", "canal-at-48")])
     target = target_cylinder(corners)
     assert target.diameter_mm < 32.1
@@ -232,7 +232,7 @@ def test_third_molar_lies_in_the_published_placement(heads):
     # distal point of its crown. The lingual edge, 7.9 mm inside the lingual wall of the jaw, is
     # taken from the crown's lingual side here, since the wall there is not a structure of its own.
     # The jaw is levelled by its teeth: incisal edge and second-molar cusps at one height.
-    head = heads[Sex.MALE]
+    head = heads[MEAN_MAN]
     front_end = head.landmarks_mm["lower-incisor-edge"]
     back = max(head.structure("tooth-47-crown").hull_mm, key=lambda p: p[2])
     low = np.arctan2(back[2] - front_end[2], back[1] - front_end[1])
@@ -269,7 +269,7 @@ def test_fields_stand_where_the_trade_has_them(region, height, span, heads, benc
     case, unit = bench("whole-lower-jaw")
     field = next(f for f in unit.fields if f.height_mm == height and region in f.regions)
     setup = replace(case.start, region=region, field=field.id, chin_height_mm=0.0)
-    to_field = chain_of(heads[Sex.MALE], unit, setup).gantry_to_field
+    to_field = chain_of(heads[MEAN_MAN], unit, setup).gantry_to_field
     floor = -to_field.translation_mm[2] - field.height_mm / 2
     assert (floor, floor + field.height_mm) == pytest.approx(span)
 
@@ -279,7 +279,7 @@ def test_front_line_stands_just_before_the_teeth(heads, bench):
     # common practice, no source: the front light line stands just before the foremost front tooth,
     # and the field runs its whole diameter back from there
     case, unit = bench("whole-lower-jaw")
-    head = heads[Sex.MALE]
+    head = heads[MEAN_MAN]
     for field in unit.fields:
         s = replace(
             case.start,
@@ -301,13 +301,13 @@ def test_front_line_stands_just_before_the_teeth(heads, bench):
         assert 1.0 <= ahead <= 5.0
 
 
-@pytest.mark.parametrize("sex", Sex)
-def test_root_tips_lie_in_their_own_field(sex, heads, bench):
+@pytest.mark.parametrize("person", MEANS)
+def test_root_tips_lie_in_their_own_field(person, heads, bench):
     """With the chin on the zero plane all root tips of a jaw lie in that jaw's 50 mm."""
     # common practice, no source: 0-50 mm for the lower jaw, 30-80 mm for the upper jaw. The crowns
     # reach the top of the lower field: man's incisors stand at 50.1 mm, second molars at 53.4.
     case, unit = bench("whole-lower-jaw")
-    head = heads[sex]
+    head = heads[person]
     setup = replace(
         case.start, chin_height_mm=0.0, pitch_deg=4.9, yaw_deg=0.0, roll_deg=0.0, jaw_gap_mm=0.0
     )
@@ -335,7 +335,7 @@ def test_attitude_follows_yaw_and_roll(plane, key, name, heads, packed, bench):
     case, unit = bench("lower-third-molar")
     case = replace(case, attitude=replace(case.attitude, reference_plane=plane))
     start = replace(case.start, yaw_deg=0.0, roll_deg=0.0, pitch_deg=0.0)
-    head, points = heads[Sex.MALE], packed[Sex.MALE]
+    head, points = heads[MEAN_MAN], packed[MEAN_MAN]
     found = place(case, head, points, unit, replace(start, **{key: 5.0})).attitude
     assert getattr(found, name) == pytest.approx(5.0, abs=0.06)
 
@@ -348,14 +348,14 @@ def test_the_occlusal_plane_is_level_with_the_chin_up(heads, packed, bench):
         case, attitude=replace(case.attitude, reference_plane=ReferencePlane.UPPER_OCCLUSAL)
     )
     setup = replace(case.start, pitch_deg=0.0, yaw_deg=0.0, roll_deg=0.0)
-    found = place(upper, heads[Sex.MALE], packed[Sex.MALE], unit, setup).attitude
+    found = place(upper, heads[MEAN_MAN], packed[MEAN_MAN], unit, setup).attitude
     assert -12.0 <= found.pitch_off_deg <= -4.0
 
 
 def test_opening_the_jaw_on_the_support_lifts_the_skull(heads, bench):
     """An open jaw on the same support puts the upper teeth higher over the zero plane."""
     case, unit = bench("whole-lower-jaw")
-    head = heads[Sex.MALE]
+    head = heads[MEAN_MAN]
     heights = [
         apply(
             chain_of(head, unit, replace(case.start, jaw_gap_mm=gap)).skull_to_gantry,
@@ -369,7 +369,7 @@ def test_opening_the_jaw_on_the_support_lifts_the_skull(heads, bench):
 def test_the_smallest_field_really_holds_and_smaller_ones_do_not(heads, packed, bench):
     """Put round the target as well centred as now, that field holds it and smaller ones do not."""
     case, unit = bench("lower-third-molar")
-    head, points = heads[case.subject.sex], packed[case.subject.sex]
+    head, points = heads[case.subject.person.shape], packed[case.subject.person.shape]
     for off in (0.0, 3.0, 6.0, 9.0):
         middle = _centred(case, head, points, unit)
         setup = replace(middle, field_sideways_mm=middle.field_sideways_mm + off)

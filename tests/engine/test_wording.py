@@ -40,7 +40,7 @@ def test_signed_amounts_name_the_way():
 def test_the_side_is_told(key, by, words, heads, packed, bench):
     """A target moved far out on one side is said to lie on that side of the field."""
     case, unit = bench("lower-third-molar")
-    head, points = heads[case.subject.sex], packed[case.subject.sex]
+    head, points = heads[case.subject.person.shape], packed[case.subject.person.shape]
     setup = replace(case.start, **{key: getattr(case.start, key) + by})
     placement = place(case, head, points, unit, setup)
     worst = min(placement.required, key=lambda s: s.margin_mm)
@@ -51,7 +51,7 @@ def test_the_side_is_told(key, by, words, heads, packed, bench):
 def test_what_sticks_out_is_never_called_whole(heads, packed, bench):
     """A structure that is not whole inside is told at most 99 % inside."""
     case, unit = bench("lower-third-molar")
-    head, points = heads[case.subject.sex], packed[case.subject.sex]
+    head, points = heads[case.subject.person.shape], packed[case.subject.person.shape]
     for height in range(-60, 20):
         setup = replace(case.start, chin_height_mm=float(height))
         for found in place(case, head, points, unit, setup).required:
@@ -65,7 +65,7 @@ def test_what_sticks_out_is_never_called_whole(heads, packed, bench):
 def test_findings_carry_their_reason(heads, packed, bench):
     """Every finding has what was measured, its limit and a sentence; the weighing ones decide."""
     case, unit = bench("lower-third-molar")
-    head, points = heads[case.subject.sex], packed[case.subject.sex]
+    head, points = heads[case.subject.person.shape], packed[case.subject.person.shape]
     for setup in (case.start, replace(case.start, yaw_deg=20.0, unit_height_mm=1400.0)):
         placement = place(case, head, points, unit, setup)
         findings = judge(case, placement)

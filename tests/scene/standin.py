@@ -17,7 +17,7 @@ from trainer.models.meshes import DisplayPart, HeadMeshes, Tissue
 from trainer.models.scenario import AttitudeLimits, Case, ReferencePlane, Requirement
 from trainer.models.setup import Setup
 from trainer.models.structures import Head, Structure, StructureKind
-from trainer.models.subject import Sex, Subject
+from trainer.models.subject import MEAN_MAN, Person, Subject
 
 
 def ball(centre, radii, fine=24):
@@ -71,7 +71,7 @@ TOOTH_PLACES = {
 }
 
 
-def standin_head(sex: Sex = Sex.MALE) -> HeadMeshes:
+def standin_head(person: Person = MEAN_MAN) -> HeadMeshes:
     """The stand-in head."""
     structures, marks, teeth = {}, {}, []
 
@@ -109,10 +109,10 @@ def standin_head(sex: Sex = Sex.MALE) -> HeadMeshes:
             *teeth,
         )
 
-    landmarks = starter_landmarks(sex)
+    landmarks = starter_landmarks(person)
     for side, x in (("left", 26.0), ("right", -26.0)):
         landmarks[f"lower-first-molar-cusp-{side}"] = np.array([x, -63.0, -53.0])
-    head = Head(sex, structures, landmarks, chin_contact(sex))
+    head = Head(person, structures, landmarks, chin_contact(person))
     return HeadMeshes(head, parts(32), parts(20), marks)
 
 
@@ -126,7 +126,7 @@ def standin_case(**start) -> Case:
     return Case(
         id="standin", level=1, title={"en": "Stand-in case"}, request={"en": "Tooth 48."},
         aim={"en": "Bring 48 into the field."},
-        subject=Subject(Sex.MALE, "Nobody (invented)", 1500.0), unit_id="alder-bench",
+        subject=Subject(MEAN_MAN, "Nobody (invented)", 1500.0), unit_id="alder-bench",
         start=setup.with_values(start),
         required=tuple(Requirement(k, 2.0) for k in
                        ("tooth-48", "tooth-48-crown", "tooth-48-apex-mesial")),

@@ -12,7 +12,7 @@ import pytest
 from trainer.anatomy.measures import measurable
 from trainer.cli.main import DONE, main
 from trainer.errors import NotReadable
-from trainer.models.subject import Sex
+from trainer.models.subject import MEAN_MAN
 from trainer.services.anatomy_report import measures_report, measures_text
 from trainer.services.assets import known_structure_ids
 
@@ -61,4 +61,4 @@ def test_the_text_has_a_line_for_each_measure_and_the_caution(report: dict[str, 
 def test_a_missing_head_is_told(tmp_path: Any) -> None:
     """Without the built head nothing is measured, and the error says how to make it."""
     with pytest.raises(NotReadable, match="build-head"):
-        measures_report(Sex.MALE, tmp_path)
+        measures_report(MEAN_MAN, tmp_path)

@@ -10,7 +10,7 @@ import trimesh
 
 from trainer.errors import NotReadable
 from trainer.models.meshes import HeadMeshes
-from trainer.models.subject import Sex
+from trainer.models.subject import MEAN_MAN, MEAN_WOMAN, MEANS, Person
 from trainer.services.assets import (
     MESHES,
     build_meshes,
@@ -21,9 +21,9 @@ from trainer.services.assets import (
 
 
 @pytest.fixture(scope="module")
-def built() -> dict[Sex, HeadMeshes]:
+def built() -> dict[Person, HeadMeshes]:
     """Both heads as shipped."""
-    return {sex: load_head(sex) for sex in Sex}
+    return {person: load_head(person) for person in MEANS}
 
 
 def test_manifest_matches_the_files():
@@ -34,26 +34,26 @@ def test_manifest_matches_the_files():
         assert hashlib.sha256((MESHES / name).read_bytes()).hexdigest() == row["sha256"]
 
 
-@pytest.mark.parametrize("sex", Sex)
-def test_display_set_stays_in_its_budget(sex, built):
+@pytest.mark.parametrize("person", MEANS)
+def test_display_set_stays_in_its_budget(person, built):
     """At rest at most 60 000 triangles are shown, while moving at most a third of that."""
-    assert sum(len(p.faces) for p in built[sex].fine) <= 60_000
-    assert sum(len(p.faces) for p in built[sex].coarse) <= 20_000
+    assert sum(len(p.faces) for p in built[person].fine) <= 60_000
+    assert sum(len(p.faces) for p in built[person].coarse) <= 20_000
 
 
-@pytest.mark.parametrize("sex", Sex)
-def test_every_display_surface_is_closed(sex, built):
+@pytest.mark.parametrize("person", MEANS)
+def test_every_display_surface_is_closed(person, built):
     """Every fine display part is watertight and faces outwards."""
-    for part in built[sex].fine:
+    for part in built[person].fine:
         mesh = trimesh.Trimesh(part.vertices_mm, part.faces, process=False)
         assert mesh.is_watertight, part.id
         assert mesh.volume > 0, part.id
 
 
-@pytest.mark.parametrize("sex", Sex)
-def test_structure_points_belong_together(sex, built):
+@pytest.mark.parametrize("person", MEANS)
+def test_structure_points_belong_together(person, built):
     """Samples lie within the hull's box, weights add up to 1, volumes are positive."""
-    for s in built[sex].head.structures.values():
+    for s in built[person].head.structures.values():
         assert s.weights.sum() == pytest.approx(1.0)
         assert 450 <= len(s.samples_mm) <= 2000, s.id
         assert (s.samples_mm >= s.hull_mm.min(axis=0) - 0.1).all(), s.id
@@ -61,10 +61,10 @@ def test_structure_points_belong_together(sex, built):
         assert s.volume_mm3 > 0
 
 
-@pytest.mark.parametrize("sex", Sex)
-def test_right_is_the_mirror_image_of_left(sex, built):
+@pytest.mark.parametrize("person", MEANS)
+def test_right_is_the_mirror_image_of_left(person, built):
     """FDI quadrants 1 and 4 lie at negative x (ISO 3950, LPS), as mirror images of 2 and 3."""
-    structures = built[sex].head.structures
+    structures = built[person].head.structures
     for left, right in (
         ("tooth-26", "tooth-16"),
         ("tooth-38", "tooth-48"),
@@ -86,10 +86,10 @@ def test_structure_ids_are_known_without_a_head(built):
 def test_the_model_still_makes_the_shipped_head(built, tmp_path):
     """Building the head again gives the shipped one, to the stored step on every point."""
     # the woman: her build runs all of the man's shapes as well, through the map between them
-    sex = Sex.FEMALE
-    build_meshes(tmp_path, (sex,))
-    again = load_head(sex, tmp_path)
-    shipped = built[sex]
+    person = MEAN_WOMAN
+    build_meshes(tmp_path, (person,))
+    again = load_head(person, tmp_path)
+    shipped = built[person]
     assert list(again.head.structures) == list(shipped.head.structures)
     for a, b in zip(again.head.structures.values(), shipped.head.structures.values(), strict=True):
         assert a.volume_mm3 == pytest.approx(b.volume_mm3, rel=1e-4), a.id
@@ -113,7 +113,7 @@ def test_a_broken_head_file_is_told(content, tmp_path):
     if content is not None:
         (tmp_path / "male.npz").write_bytes(content)
     with pytest.raises(NotReadable, match="trainer build-head"):
-        load_head(Sex.MALE, tmp_path)
+        load_head(MEAN_MAN, tmp_path)
 
 
 @pytest.mark.parametrize("content", [None, "", "[]", "{}"])

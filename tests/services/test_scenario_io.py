@@ -15,7 +15,7 @@ from trainer.errors import Fault, NotFound, NotReadable, NotValid
 from trainer.models.device import Region
 from trainer.models.scenario import ReferencePlane, Requirement
 from trainer.models.setup import setup_faults
-from trainer.models.subject import Sex
+from trainer.models.subject import Person, Sex
 from trainer.services import yaml_text
 from trainer.services.assets import known_structure_ids
 from trainer.services.file_check import SCHEMA_FOLDER
@@ -58,7 +58,7 @@ def test_the_demo_case_is_read_as_written() -> None:
         "en": "Lower right third molar",
         "de": "Unterer rechter Weisheitszahn",
     }
-    assert (case.subject.sex, case.subject.age_years) == (Sex.MALE, 28)
+    assert case.subject.person == Person(Sex.MALE, 28)
     assert case.start.region is Region.LOWER_JAW
     assert (case.start.chin_height_mm, case.start.field) == (-42.0, "40x40")
     assert case.start.arm_turned is False

@@ -25,7 +25,7 @@ def bench():
 @pytest.fixture(scope="module")
 def phantom(bench):
     """A coarse head: enough for places, quick to make."""
-    return build_phantom(bench.case.subject.sex, 3.0)
+    return build_phantom(bench.case.subject.person, 3.0)
 
 
 @pytest.fixture(scope="module")

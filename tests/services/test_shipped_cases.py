@@ -12,7 +12,7 @@ from trainer.engine.placement import place
 from trainer.engine.points import pack_head
 from trainer.models.controls import ControlKind, control
 from trainer.models.structures import Head
-from trainer.models.subject import Sex
+from trainer.models.subject import Person
 from trainer.services.assets import SCENARIOS, UNITS, load_head
 from trainer.services.scenario_io import load_case
 from trainer.services.unit_io import find_unit
@@ -21,8 +21,8 @@ CASE_FILES = sorted(SCENARIOS.glob("*.yaml"))
 
 
 @cache
-def head_of(sex: Sex) -> Head:
-    return load_head(sex).head
+def head_of(person: Person) -> Head:
+    return load_head(person).head
 
 
 @pytest.mark.parametrize("path", CASE_FILES, ids=lambda p: p.stem)
@@ -32,7 +32,7 @@ def test_a_case_starts_wrong_and_can_be_mended(path: Path) -> None:
     Afterwards the ordered field is the smallest of the unit that holds the target.
     """
     case = load_case(path, UNITS)
-    unit, head = find_unit(case.unit_id, UNITS), head_of(case.subject.sex)
+    unit, head = find_unit(case.unit_id, UNITS), head_of(case.subject.person)
     points = pack_head(head)
     before = place(case, head, points, unit, case.start)
     assert any(s.margin_mm < 0 for s in before.required)

@@ -30,7 +30,7 @@ from trainer.anatomy.warp import head_warp
 from trainer.models.frames import Frame, Side
 from trainer.models.meshes import DisplayPart, HeadMeshes, Tissue
 from trainer.models.structures import Head
-from trainer.models.subject import Sex
+from trainer.models.subject import Person
 
 # Raise when a change of the model changes the meshes.
 GENERATOR_VERSION = 1
@@ -47,14 +47,14 @@ STRUCTURE_TRIANGLES = 200
 MAXILLA_BLEND_MM = 3.0
 
 
-def build_head(sex: Sex, tell: Callable[[str], None] = lambda _: None) -> HeadMeshes:
+def build_head(person: Person, tell: Callable[[str], None] = lambda _: None) -> HeadMeshes:
     """Surfaces, structures and landmarks of the mean man or woman.
 
     ``tell`` is called with the name of each part before it is made. The result is the same on
     every run.
     """
-    warp = head_warp(sex)
-    teeth = dentition(sex)
+    warp = head_warp(person)
+    teeth = dentition(person)
     upper = [t for t in teeth if t.frame is Frame.SKULL]
     fine: list[DisplayPart] = []
     coarse: list[DisplayPart] = []
@@ -84,7 +84,7 @@ def build_head(sex: Sex, tell: Callable[[str], None] = lambda _: None) -> HeadMe
     maxilla = union(warp.shape(cranium()), alveolar_process(upper), blend_mm=MAXILLA_BLEND_MM)
     add("skull", Tissue.BONE, Frame.SKULL, surface(maxilla, 1.0), SKULL_TRIANGLES)
     tell("lower jaw")
-    add("mandible", Tissue.BONE, Frame.MANDIBLE, surface(mandible(sex), 0.8), MANDIBLE_TRIANGLES)
+    add("mandible", Tissue.BONE, Frame.MANDIBLE, surface(mandible(person), 0.8), MANDIBLE_TRIANGLES)
     tell("cervical column and hyoid")
     spine = surface(warp.shape(cervical_column()), 1.0)
     add("cervical-column", Tissue.BONE, Frame.SKULL, spine, SPINE_TRIANGLES)
@@ -105,13 +105,13 @@ def build_head(sex: Sex, tell: Callable[[str], None] = lambda _: None) -> HeadMe
         "canal-left",
         Tissue.NERVE,
         Frame.MANDIBLE,
-        surface(canal(sex, Side.LEFT), 0.4),
+        surface(canal(person, Side.LEFT), 0.4),
         CANAL_TRIANGLES,
     )
 
     tell("structures")
     structures, marks = {}, {}
-    for solid in named_solids(sex):
+    for solid in named_solids(person):
         structure, mesh = structure_of(solid)
         mark = simplified(mesh, STRUCTURE_TRIANGLES)
         structures[structure.id] = structure
@@ -120,7 +120,7 @@ def build_head(sex: Sex, tell: Callable[[str], None] = lambda _: None) -> HeadMe
             other = mirrored_structure(structure)
             structures[other.id] = other
             marks[other.id] = mirrored_part(marks[structure.id])
-    head = Head(sex, structures, landmarks(sex), chin_contact(sex))
+    head = Head(person, structures, landmarks(person), chin_contact(person))
     return HeadMeshes(head, tuple(fine), tuple(coarse), marks)
 
 
@@ -134,14 +134,14 @@ def mirrored_part(left: DisplayPart) -> DisplayPart:
     )
 
 
-def landmarks(sex: Sex) -> dict[str, np.ndarray]:
+def landmarks(person: Person) -> dict[str, np.ndarray]:
     """The head's landmarks [mm], skull frame with the teeth together.
 
     Those on teeth are read off the teeth as they stand; the others are the starter set, which bone
     and skin keep to within 3 mm (tests of cranium, mandible and skin).
     """
-    found = starter_landmarks(sex)
-    teeth = {tooth.fdi: tooth for tooth in dentition(sex)}
+    found = starter_landmarks(person)
+    teeth = {tooth.fdi: tooth for tooth in dentition(person)}
     for jaw, incisor, molar in (("upper", 21, 26), ("lower", 31, 36)):
         found[f"{jaw}-incisor-edge"] = incisal_edge(teeth[incisor]) * [0.0, 1.0, 1.0]
         cusp = front_outer_cusp(teeth[molar])

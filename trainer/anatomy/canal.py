@@ -21,7 +21,7 @@ from trainer.anatomy.mandible import (
 from trainer.anatomy.warp import HeadWarp, head_warp
 from trainer.errors import TrainerError
 from trainer.models.frames import Side
-from trainer.models.subject import Sex
+from trainer.models.subject import Person, Sex
 
 Array = NDArray[np.float64]
 
@@ -41,7 +41,7 @@ ANTERIOR_LOOP_MM = 2.3  # where present: von Arx et al., J. Endod. 2013
 POINTS = 64
 
 
-def canal_path(sex: Sex, side: Side) -> Array:
+def canal_path(person: Person, side: Side) -> Array:
     """Middle line of the canal from the mandibular to the mental foramen.
 
     Returns (64, 3) points [mm] in the mandible frame.
@@ -53,25 +53,25 @@ def canal_path(sex: Sex, side: Side) -> Array:
     """
     if side is Side.MIDLINE:
         raise TrainerError("there is a left and a right mandibular canal, none in the midline")
-    path = _left_path(sex).copy()
+    path = _left_path(person).copy()
     if side is Side.RIGHT:
         path[:, 0] *= -1.0
     return path
 
 
-def canal(sex: Sex, side: Side) -> Shape:
+def canal(person: Person, side: Side) -> Shape:
     """The canal as a rod 2.7 mm across, mandible frame [mm]; errors as in `canal_path`."""
-    return tube(canal_path(sex, side), CANAL_DIAMETER_MM / 2)
+    return tube(canal_path(person, side), CANAL_DIAMETER_MM / 2)
 
 
 @lru_cache(maxsize=2)
-def _left_path(sex: Sex) -> Array:
-    warp, plate = head_warp(sex), sheet()
+def _left_path(person: Person) -> Array:
+    warp, plate = head_warp(person), sheet()
     half = CANAL_DIAMETER_MM / 2
     entry = mandibular_foramen_mm()
-    foramen = warp.to_mean_man(mental_foramen_mm(sex)[None])[0]
+    foramen = warp.to_mean_man(mental_foramen_mm(person)[None])[0]
     s_entry, s_foramen = (float(plate.locate(p[None])[0][0]) for p in (entry, foramen))
-    first, second, third = (_lowest_tip(sex, warp, fdi) for fdi in (36, 37, 38))
+    first, second, third = (_lowest_tip(person, warp, fdi) for fdi in (36, 37, 38))
 
     def above_border(s_mm: float, height_mm: float) -> float:
         return float(border_line(-plate.point(s_mm, 0.0, 0.0)[1])) + height_mm
@@ -79,10 +79,10 @@ def _left_path(sex: Sex) -> Array:
     def under(tip: tuple[float, float], gap_mm: float) -> float:
         return max(tip[1] - gap_mm - half, above_border(tip[0], LEAST_ABOVE_BORDER_MM))
 
-    z_second = under(second, UNDER_MOLAR_MM[sex])
+    z_second = under(second, UNDER_MOLAR_MM[person.sex])
     z_first = min(
         above_border(first[0], ABOVE_BORDER_AT_FIRST_MOLAR_MM),
-        under(first, UNDER_MOLAR_MM[sex]),
+        under(first, UNDER_MOLAR_MM[person.sex]),
     )
     z_third = min(
         z_second + CLIMB_BEHIND_SECOND_MOLAR * (third[0] - second[0]),
@@ -107,8 +107,8 @@ def _left_path(sex: Sex) -> Array:
     return warp.to_subject(smooth_curve(np.vstack([entry, within, foramen]), POINTS))
 
 
-def _lowest_tip(sex: Sex, warp: HeadWarp, fdi: int) -> tuple[float, float]:
+def _lowest_tip(person: Person, warp: HeadWarp, fdi: int) -> tuple[float, float]:
     """Along the horseshoe and up [mm], mean man: middle and lowest of a lower tooth's root tips."""
-    tooth = next(t for t in dentition(sex) if t.fdi == fdi)
+    tooth = next(t for t in dentition(person) if t.fdi == fdi)
     tips = warp.to_mean_man(np.array([root.axis_mm[-1] for root in tooth.roots]))
     return float(sheet().locate(tips)[0].mean()), float(tips[:, 2].min())

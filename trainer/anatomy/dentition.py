@@ -18,7 +18,7 @@ from trainer.anatomy.landmarks import starter_landmarks
 from trainer.anatomy.tooth_shapes import tooth_model
 from trainer.anatomy.tooth_tables import ALL_TEETH, ToothSize, is_right, jaw_of
 from trainer.models.frames import Frame
-from trainer.models.subject import Sex
+from trainer.models.subject import Person
 
 Array = NDArray[np.float64]
 
@@ -69,9 +69,9 @@ class OcclusalPlane:
     origin_mm: Array
 
 
-def occlusal_plane(sex: Sex) -> OcclusalPlane:
+def occlusal_plane(person: Person) -> OcclusalPlane:
     """The plane from between the incisal edges to the upper first-molar cusps, skull frame [mm]."""
-    marks = starter_landmarks(sex)
+    marks = starter_landmarks(person)
     front = (marks["upper-incisor-edge"] + marks["lower-incisor-edge"]) / 2
     molars = (marks["upper-first-molar-cusp-left"] + marks["upper-first-molar-cusp-right"]) / 2
     back = molars - front
@@ -99,7 +99,7 @@ def _tooth(fdi: int, plane: OcclusalPlane) -> Tooth:
 
 
 @lru_cache(maxsize=2)
-def dentition(sex: Sex) -> tuple[Tooth, ...]:
+def dentition(person: Person) -> tuple[Tooth, ...]:
     """The 32 teeth in the order 11 to 18, 21 to 28, 31 to 38, 41 to 48."""
-    plane = occlusal_plane(sex)
+    plane = occlusal_plane(person)
     return tuple(_tooth(fdi, plane) for fdi in ALL_TEETH)

@@ -19,7 +19,7 @@ from scipy.optimize import brentq
 from trainer.anatomy.landmarks import starter_landmarks
 from trainer.errors import TrainerError
 from trainer.models.frames import Frame, RigidTransform
-from trainer.models.subject import Sex
+from trainer.models.subject import Person
 
 Array = NDArray[np.float64]
 JawModel = Literal["hinge", "free"]
@@ -42,7 +42,7 @@ class GapOutOfRange(TrainerError, ValueError):
     """A mouth opening that the jaw cannot have."""
 
 
-def mandible_to_skull(sex: Sex, gap_mm: float, model: JawModel = "hinge") -> RigidTransform:
+def mandible_to_skull(person: Person, gap_mm: float, model: JawModel = "hinge") -> RigidTransform:
     """Where the lower jaw stands with the incisors opened by ``gap_mm``.
 
     ``gap_mm`` is the straight way of the lower incisor edge from the closed jaw [mm]. "hinge"
@@ -57,7 +57,7 @@ def mandible_to_skull(sex: Sex, gap_mm: float, model: JawModel = "hinge") -> Rig
     low, high = GAP_RANGE_MM
     if not low <= gap_mm <= high:
         raise GapOutOfRange(f"mouth opening {gap_mm} mm: {low:g} to {high:g}")
-    marks = starter_landmarks(sex)
+    marks = starter_landmarks(person)
     hinge = marks["hinge-left"] * np.array([0.0, 1.0, 1.0])
     edge = marks["lower-incisor-edge"]
     if model == "free":
@@ -76,10 +76,10 @@ def mandible_to_skull(sex: Sex, gap_mm: float, model: JawModel = "hinge") -> Rig
     return _turn(angle, hinge, slide)
 
 
-def gap_at(sex: Sex, gap_mm: float, point_mm: ArrayLike, model: JawModel = "hinge") -> float:
+def gap_at(person: Person, gap_mm: float, point_mm: ArrayLike, model: JawModel = "hinge") -> float:
     """How far a point of the closed lower jaw, (3,) [mm], has gone down [mm]; errors as above."""
     point = np.asarray(point_mm, float)
-    moved = mandible_to_skull(sex, gap_mm, model)
+    moved = mandible_to_skull(person, gap_mm, model)
     return float(point[2] - (moved.rotation @ point + moved.translation_mm)[2])
 
 

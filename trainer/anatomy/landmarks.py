@@ -11,7 +11,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from trainer.models.subject import Sex
+from trainer.models.subject import Person, Sex
 
 Array = NDArray[np.float64]
 
@@ -58,12 +58,12 @@ ON_MANDIBLE = frozenset(
 CHIN_SOFT_TISSUE_MM = 7.5
 
 
-def starter_landmarks(sex: Sex) -> dict[str, Array]:
+def starter_landmarks(person: Person) -> dict[str, Array]:
     """Starter landmarks [mm], skull frame; paired ones as ``name-left`` and ``name-right``."""
     found: dict[str, Array] = {}
     for name, (man, woman, lateral) in STARTER.items():
-        forward, up = man if sex is Sex.MALE else woman
-        half = lateral[0] if sex is Sex.MALE else lateral[1]
+        forward, up = man if person.sex is Sex.MALE else woman
+        half = lateral[0] if person.sex is Sex.MALE else lateral[1]
         if half == 0:
             found[name] = np.array([0.0, -forward, up])
         else:
@@ -72,6 +72,6 @@ def starter_landmarks(sex: Sex) -> dict[str, Array]:
     return found
 
 
-def chin_contact(sex: Sex) -> Array:
+def chin_contact(person: Person) -> Array:
     """The skin point under the chin that rests on the support, in the mandible frame [mm]."""
-    return starter_landmarks(sex)["menton"] - np.array([0.0, 0.0, CHIN_SOFT_TISSUE_MM])
+    return starter_landmarks(person)["menton"] - np.array([0.0, 0.0, CHIN_SOFT_TISSUE_MM])

@@ -28,7 +28,7 @@ from trainer.anatomy.implicit import (
 from trainer.anatomy.jaw_plate import NOTCH_FORWARD_MM, RAMUS_FU, border_line, plate, sheet
 from trainer.anatomy.landmarks import starter_landmarks
 from trainer.anatomy.warp import HeadWarp, head_warp
-from trainer.models.subject import Sex
+from trainer.models.subject import MEAN_MAN, Person, Sex
 
 Array = NDArray[np.float64]
 
@@ -55,11 +55,11 @@ STRIP_MM = 5.0
 STRIP_MOLARS_MM, STRIP_ANGLE_MM = (29.0, 60.0), 80.0
 
 
-def _condyle(sex: Sex) -> Shape:
+def _condyle(person: Person) -> Shape:
     """The left condylar head, its top at the height of condylion."""
-    marks = starter_landmarks(sex)
-    half_long, half_short = CONDYLE_LONG_MM[sex] / 2, CONDYLE_SHORT_MM[sex] / 2
-    half_high = CONDYLE_MM3[sex] / (4.0 / 3.0 * np.pi * half_long * half_short)
+    marks = starter_landmarks(person)
+    half_long, half_short = CONDYLE_LONG_MM[person.sex] / 2, CONDYLE_SHORT_MM[person.sex] / 2
+    half_high = CONDYLE_MM3[person.sex] / (4.0 / 3.0 * np.pi * half_long * half_short)
     center = marks["hinge-left"].copy()
     center[2] = marks["condylion-left"][2] - half_high
     turn = np.radians(CONDYLE_TURN_DEG)
@@ -93,19 +93,19 @@ def _headless_body() -> Shape:
 
 def mandible_body() -> Shape:
     """The mean man's lower jaw without its tooth-bearing rim, mandible frame [mm]."""
-    return union(_headless_body(), both_sides(_condyle(Sex.MALE)), blend_mm=HEAD_BLEND_MM)
+    return union(_headless_body(), both_sides(_condyle(MEAN_MAN)), blend_mm=HEAD_BLEND_MM)
 
 
-def _with_rim(sex: Sex) -> Shape:
+def _with_rim(person: Person) -> Shape:
     """The subject's lower jaw before the mental foramina are opened."""
-    lower = tuple(t for t in dentition(sex) if t.fdi // 10 in (3, 4))
-    body = head_warp(sex).shape(_headless_body())
-    body = union(body, both_sides(_condyle(sex)), blend_mm=HEAD_BLEND_MM)
+    lower = tuple(t for t in dentition(person) if t.fdi // 10 in (3, 4))
+    body = head_warp(person).shape(_headless_body())
+    body = union(body, both_sides(_condyle(person)), blend_mm=HEAD_BLEND_MM)
     return union(body, alveolar_process(lower), blend_mm=RIM_BLEND_MM)
 
 
 @lru_cache(maxsize=2)
-def _mental_foramen(sex: Sex) -> tuple[float, float, float]:
+def _mental_foramen(person: Person) -> tuple[float, float, float]:
     bent = sheet()
     s = np.arange(18.0, 34.0, 0.05)
     z = border_line(-bent.point(s, 0.0, 0.0)[:, 1]) + MENTAL_FORAMEN_UP_MM
@@ -113,32 +113,32 @@ def _mental_foramen(sex: Sex) -> tuple[float, float, float]:
     i = np.argmin(np.abs(bent.point(s, face, z)[:, 0] - MENTAL_FORAMEN_LATERAL_MM))
     # the rim may cover the plate here: go out to where the bone ends
     out = face[i] + np.arange(-3.0, 8.0, 0.05)
-    ways = head_warp(sex).to_subject(bent.point(np.full_like(out, s[i]), out, z[i]))
-    x, y, up = ways[np.flatnonzero(_with_rim(sex)(ways) < 0.0)[-1]]
+    ways = head_warp(person).to_subject(bent.point(np.full_like(out, s[i]), out, z[i]))
+    x, y, up = ways[np.flatnonzero(_with_rim(person)(ways) < 0.0)[-1]]
     return float(x), float(y), float(up)
 
 
-def mental_foramen_mm(sex: Sex) -> Array:
+def mental_foramen_mm(person: Person) -> Array:
     """Centre of the left mental foramen on the bone's outer face, mandible frame [mm], (3,)."""
-    return np.array(_mental_foramen(sex))
+    return np.array(_mental_foramen(person))
 
 
-def mandible(sex: Sex) -> Shape:
+def mandible(person: Person) -> Shape:
     """The whole lower jaw bone of the mean man or woman, mandible frame [mm].
 
     Sockets and canal are not cut out; only the canal's mouths show, as shallow pits.
     """
-    mouths = both_sides(sphere(mental_foramen_mm(sex), MENTAL_FORAMEN_MM / 2))
-    return cut(_with_rim(sex), mouths, blend_mm=1.0)
+    mouths = both_sides(sphere(mental_foramen_mm(person), MENTAL_FORAMEN_MM / 2))
+    return cut(_with_rim(person), mouths, blend_mm=1.0)
 
 
-def mandible_structures(sex: Sex) -> dict[str, Shape]:
+def mandible_structures(person: Person) -> dict[str, Shape]:
     """Parts of the lower jaw that a request may name, as solids in the mandible frame [mm].
 
     Paired ones are given for the left side only, as ``name-left``. Where a part ends inside the
     bone is common sense, no source.
     """
-    warp, bone = head_warp(sex), mandible_body()
+    warp, bone = head_warp(person), mandible_body()
 
     def part(lower: ArrayLike, upper: ArrayLike) -> Shape:
         low, high = np.asarray(lower, float), np.asarray(upper, float)
@@ -147,15 +147,15 @@ def mandible_structures(sex: Sex) -> dict[str, Shape]:
     parts = {
         "condylar-neck-left": part([40, -18, -20], [60, -2, -9]),
         "coronoid-left": part([38, -44, -22], [54, -27, -5]),
-        "gonion-left": common(bone, sphere(starter_landmarks(Sex.MALE)["gonion-left"], 14.0)),
+        "gonion-left": common(bone, sphere(starter_landmarks(MEAN_MAN)["gonion-left"], 14.0)),
         "chin": part([-15, -90, -98], [15, -70, -77]),
         "lower-border": _border_strip(bone, -STRIP_ANGLE_MM, STRIP_ANGLE_MM),
         "lower-border-left": _border_strip(bone, *STRIP_MOLARS_MM),
     }
     found = {name: _led(shape, warp) for name, shape in parts.items()}
-    found["mental-foramen-left"] = sphere(mental_foramen_mm(sex), MENTAL_FORAMEN_MM / 2)
-    found["condyle-left"] = _condyle(sex)
-    found["retromolar-left"] = _retromolar(sex)
+    found["mental-foramen-left"] = sphere(mental_foramen_mm(person), MENTAL_FORAMEN_MM / 2)
+    found["condyle-left"] = _condyle(person)
+    found["retromolar-left"] = _retromolar(person)
     return found
 
 
@@ -188,10 +188,10 @@ def _border_strip(bone: Shape, from_mm: float, to_mm: float) -> Shape:
     return Shape(distance, lower, upper)
 
 
-def _retromolar(sex: Sex) -> Shape:
+def _retromolar(person: Person) -> Shape:
     """The bone between the left lower third molar and the front of the ramus."""
-    third = next(t for t in dentition(sex) if t.fdi == 38).solid
+    third = next(t for t in dentition(person) if t.fdi == 38).solid
     middle, rear = (third.lower_mm + third.upper_mm) / 2, third.upper_mm[1]
     low = np.array([middle[0] - 8.0, rear - 1.0, third.upper_mm[2] - 15.0])
     high = np.array([middle[0] + 14.0, rear + 9.0, third.upper_mm[2] - 1.0])
-    return common(mandible(sex), box((low + high) / 2, (high - low) / 2))
+    return common(mandible(person), box((low + high) / 2, (high - low) / 2))

@@ -17,7 +17,7 @@ from trainer.anatomy import measures_teeth as teeth
 from trainer.anatomy.norms import NORMS, Norm
 from trainer.anatomy.specimen import Specimen
 from trainer.models.meshes import HeadMeshes
-from trainer.models.subject import Sex
+from trainer.models.subject import Person
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,24 +37,24 @@ class Measure:
 
 @dataclass(frozen=True, slots=True)
 class Measured:
-    """A measure taken on a head, beside its norm for that head's sex."""
+    """A measure taken on a head, beside its norm for the person's sex."""
 
     id: str
     name: str
     unit: str
     value: float
     norm: Norm
-    sex: Sex
+    person: Person
 
     @property
     def deviations(self) -> float | None:
         """How many published standard deviations off the mean; ``None`` where none is known."""
-        return self.norm.deviations(self.value, self.sex)
+        return self.norm.deviations(self.value, self.person.sex)
 
     @property
     def within(self) -> bool | None:
         """Whether it lies within two standard deviations or the published range, if any."""
-        return self.norm.holds(self.value, self.sex)
+        return self.norm.holds(self.value, self.person.sex)
 
 
 PAROTID, THYROID = "parotid-left", "thyroid"
@@ -323,7 +323,9 @@ BY_ID = {measure.id: measure for measure in MEASURES}
 def measured(specimen: Specimen, measure: Measure) -> Measured:
     """One measure taken on a head."""
     value = float(measure.measure(specimen))
-    return Measured(measure.id, measure.name, measure.unit, value, NORMS[measure.id], specimen.sex)
+    return Measured(
+        measure.id, measure.name, measure.unit, value, NORMS[measure.id], specimen.person
+    )
 
 
 def measurable(structure_ids: Collection[str]) -> tuple[Measure, ...]:

@@ -269,7 +269,7 @@ def opening_angle(gap_mm: float, model: JawModel) -> Callable[[Specimen], float]
     """A measure: how far the jaw turns when the incisors are opened by ``gap_mm``."""
 
     def measure(s: Specimen) -> float:
-        turn = mandible_to_skull(s.sex, gap_mm, model).rotation
+        turn = mandible_to_skull(s.person, gap_mm, model).rotation
         return float(np.degrees(np.arccos(np.clip((np.trace(turn) - 1.0) / 2.0, -1.0, 1.0))))
 
     return measure
@@ -283,20 +283,20 @@ def largest_opening(s: Specimen) -> float:
 def change_between_condyles(s: Specimen) -> float:
     """Change of the distance between the condyles at 10 mm of hinge opening."""
     both = np.stack([s.condyle, s.centre("condyle-right")])
-    moved = apply(mandible_to_skull(s.sex, 10.0), both)
+    moved = apply(mandible_to_skull(s.person, 10.0), both)
     return float(abs(np.linalg.norm(moved[0] - moved[1]) - np.linalg.norm(both[0] - both[1])))
 
 
 def condyle_path(s: Specimen) -> float:
     """Straight way of the condyle's centre at 44 mm of opening."""
-    moved = apply(mandible_to_skull(s.sex, MEAN_OPENING_MM), s.condyle[None])[0]
+    moved = apply(mandible_to_skull(s.person, MEAN_OPENING_MM), s.condyle[None])[0]
     return float(np.linalg.norm(moved - s.condyle))
 
 
 def incisor_path(s: Specimen) -> float:
     """Straight way of the lower incisors' edge, on the built teeth, when 10 mm are asked for."""
     edge = s.edge(31) * [0.0, 1.0, 1.0]
-    return from_side_mm(apply(mandible_to_skull(s.sex, 10.0), edge[None])[0], edge)
+    return from_side_mm(apply(mandible_to_skull(s.person, 10.0), edge[None])[0], edge)
 
 
 # --- helpers ---------------------------------------------------------------------------------

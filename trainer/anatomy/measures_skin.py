@@ -224,6 +224,6 @@ def _ear(s: Specimen) -> Array:
     Which corners are ear is told in the mean man's ear; lengths are the head's own.
     """
     v = s.surface("skin").vertices_mm
-    own = (head_warp(s.sex).to_mean_man(v) - ROOT_MM) @ ear_frame()
+    own = (head_warp(s.person).to_mean_man(v) - ROOT_MM) @ ear_frame()
     reach = (own[:, 0] > 0.0) & (own[:, 0] < EAR_REACH_MM) & (np.abs(own[:, 1]) < EAR_REACH_MM)
     return np.asarray((v[reach & (own[:, 2] > EAR_ROOT_MM)] - ROOT_MM) @ ear_frame())

@@ -253,7 +253,7 @@ def molar_to_jaw_plane(s: Specimen) -> float:
 
 def molar_cusp_off_starter(s: Specimen) -> float:
     """Upper first molar's front cusp, in side view, from the place the landmark set gives it."""
-    planned = starter_landmarks(s.sex)["upper-first-molar-cusp-left"]
+    planned = starter_landmarks(s.person)["upper-first-molar-cusp-left"]
     return from_side_mm(s.tip(26, mesial=True), planned)
 
 

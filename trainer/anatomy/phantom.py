@@ -39,7 +39,7 @@ from trainer.anatomy.warp import HeadWarp, head_warp
 from trainer.errors import TrainerError
 from trainer.models.frames import Frame, Side
 from trainer.models.images import LabelVolume, Phantom
-from trainer.models.subject import Sex
+from trainer.models.subject import Person
 
 Array = NDArray[np.float64]
 
@@ -81,7 +81,7 @@ WARP_STEP_MM = 4.0  # between two places where the head's map is worked out
 
 
 def build_phantom(
-    sex: Sex, spacing_mm: float, tell: Callable[[str], None] = lambda _: None
+    person: Person, spacing_mm: float, tell: Callable[[str], None] = lambda _: None
 ) -> Phantom:
     """The mean man's or woman's head in voxels of ``spacing_mm``; the same on every run.
 
@@ -97,13 +97,13 @@ def build_phantom(
     if not SPACING_RANGE_MM[0] <= spacing_mm <= SPACING_RANGE_MM[1]:
         low, high = SPACING_RANGE_MM
         raise TrainerError(f"voxels must be {low} to {high} mm, got {spacing_mm}")
-    outer = head_warp(sex).shape(skin())
+    outer = head_warp(person).shape(skin())
     skull = _grid([outer], spacing_mm)
-    lower = [t.solid for t in dentition(sex) if t.frame is Frame.MANDIBLE]
-    jaw = _grid([mandible(sex), *lower], spacing_mm)
+    lower = [t.solid for t in dentition(person) if t.frame is Frame.MANDIBLE]
+    jaw = _grid([mandible(person), *lower], spacing_mm)
     return Phantom(
-        _whole(Frame.SKULL, skull, skull_labels(sex, skull, tell)),
-        _whole(Frame.MANDIBLE, jaw, mandible_labels(sex, jaw, tell)),
+        _whole(Frame.SKULL, skull, skull_labels(person, skull, tell)),
+        _whole(Frame.MANDIBLE, jaw, mandible_labels(person, jaw, tell)),
     )
 
 
@@ -137,10 +137,12 @@ def _whole(frame: Frame, grid: VoxelGrid, left: Labels) -> LabelVolume:
     return LabelVolume(frame, mirrored_halves(part), origin, grid.spacing_mm, PHANTOM_MATERIALS)
 
 
-def skull_labels(sex: Sex, grid: VoxelGrid, tell: Callable[[str], None] = lambda _: None) -> Labels:
+def skull_labels(
+    person: Person, grid: VoxelGrid, tell: Callable[[str], None] = lambda _: None
+) -> Labels:
     """What moves with the skull, as labels [z, y, x] of a grid on the patient's left."""
     labels = np.zeros(grid.count, np.uint8)
-    led = _leader(head_warp(sex), grid)
+    led = _leader(head_warp(person), grid)
 
     def add(shape: Shape, rule: Rule) -> None:
         paint(labels, grid, shape, rule)
@@ -154,7 +156,7 @@ def skull_labels(sex: Sex, grid: VoxelGrid, tell: Callable[[str], None] = lambda
     add(led(cervical_column()), _bone(NECK_SHELL_MM, SPONGY_NECK))
     add(led(hyoid()), _bone(NECK_SHELL_MM, SPONGY_NECK))
     tell("skull")
-    upper = [t for t in dentition(sex) if t.frame is Frame.SKULL]
+    upper = [t for t in dentition(person) if t.frame is Frame.SKULL]
     process = alveolar_process(upper)
     maxilla = union(led(cranium()), process, blend_mm=MAXILLA_BLEND_MM)
     add(maxilla, _bone(TABLE_MM, SPONGY_CRANIUM))
@@ -176,15 +178,15 @@ def skull_labels(sex: Sex, grid: VoxelGrid, tell: Callable[[str], None] = lambda
 
 
 def mandible_labels(
-    sex: Sex, grid: VoxelGrid, tell: Callable[[str], None] = lambda _: None
+    person: Person, grid: VoxelGrid, tell: Callable[[str], None] = lambda _: None
 ) -> Labels:
     """What moves with the lower jaw, as labels [z, y, x] of a grid on the patient's left."""
     labels = np.zeros(grid.count, np.uint8)
     tell("lower jaw")
-    lower = [t for t in dentition(sex) if t.frame is Frame.MANDIBLE]
-    paint(labels, grid, mandible(sex), _bone(JAW_SHELL_MM, SPONGY_MANDIBLE))
+    lower = [t for t in dentition(person) if t.frame is Frame.MANDIBLE]
+    paint(labels, grid, mandible(person), _bone(JAW_SHELL_MM, SPONGY_MANDIBLE))
     _open_process(labels, grid, alveolar_process(lower), SPONGY_MANDIBLE)
-    _add_canal(labels, grid, canal(sex, Side.LEFT))
+    _add_canal(labels, grid, canal(person, Side.LEFT))
     tell("lower teeth")
     _add_teeth(labels, grid, lower)
     return labels

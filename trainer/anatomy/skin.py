@@ -26,7 +26,7 @@ from trainer.anatomy.skin_face import (
     with_nose,
     with_relief,
 )
-from trainer.models.subject import Sex
+from trainer.models.subject import MEAN_MAN
 
 Array = NDArray[np.float64]
 
@@ -117,8 +117,8 @@ def _skin_points() -> dict[str, Array]:
         rows = _on_rays(np.stack([0 * up, 0 * up - 75.0, up], axis=1), ahead, 60.0)
         return rows[np.argmax(-sign * rows[:, 1])]
 
-    eye = starter_landmarks(Sex.MALE)["globe-left"]
-    chin = reached((0.0, float(chin_contact(Sex.MALE)[1]), -80.0), down, 40.0)
+    eye = starter_landmarks(MEAN_MAN)["globe-left"]
+    chin = reached((0.0, float(chin_contact(MEAN_MAN)[1]), -80.0), down, 40.0)
     tragion = reached((50.0, -4.0, 2.0), left, 45.0)
     found = {
         "tragion-left": tragion,

@@ -37,7 +37,7 @@ class Specimen:
 
     def __init__(self, head: HeadMeshes) -> None:
         self.head = head
-        self.sex = head.head.sex
+        self.person = head.head.person
         self._parts = {part.id: part for part in head.fine}
         self._meshes: dict[str, Mesh] = {}
 
@@ -88,7 +88,7 @@ class Specimen:
     def place(self, man_fu: ArrayLike, x_mm: float = 0.0) -> Array:
         """The point (3,) that lies in this head where (forward, up) at ``x_mm`` lies in the man."""
         f, u = np.asarray(man_fu, float)
-        return np.asarray(head_warp(self.sex).to_subject(np.array([[x_mm, -f, u]]))[0])
+        return np.asarray(head_warp(self.person).to_subject(np.array([[x_mm, -f, u]]))[0])
 
     # --- points on the skin ------------------------------------------------------------------
 
@@ -96,7 +96,7 @@ class Specimen:
     def skin_marks(self) -> dict[str, Array]:
         """Named skin points (3,) of the model: tragion, lip line, base of the nose and so on."""
         points = skin_points()
-        moved = head_warp(self.sex).to_subject(np.array(list(points.values())))
+        moved = head_warp(self.person).to_subject(np.array(list(points.values())))
         return dict(zip(points, moved, strict=True))
 
     @cached_property
@@ -214,14 +214,14 @@ class Specimen:
     @cached_property
     def canal(self) -> Array:
         """Middle line (n, 3) of the left mandibular canal, from the rear opening to the front."""
-        return canal_path(self.sex, Side.LEFT)
+        return canal_path(self.person, Side.LEFT)
 
     # --- teeth -------------------------------------------------------------------------------
 
     @cached_property
     def teeth(self) -> dict[int, Tooth]:
         """The teeth by number: for their axes; sizes are taken from the built surfaces."""
-        return {tooth.fdi: tooth for tooth in dentition(self.sex)}
+        return {tooth.fdi: tooth for tooth in dentition(self.person)}
 
     def tooth_in_axes(self, fdi: int) -> Array:
         """Corners (n, 3) of a tooth's surface as mesial, buccal, occlusal from the neck."""

@@ -26,7 +26,7 @@ from trainer.anatomy.implicit import (
     union,
 )
 from trainer.anatomy.landmarks import starter_landmarks
-from trainer.models.subject import Sex
+from trainer.models.subject import MEAN_MAN
 
 Array = NDArray[np.float64]
 
@@ -49,7 +49,7 @@ def cervical_column() -> Shape:
 
 def hyoid() -> Shape:
     """The hyoid: body in the midline, greater horns back and up, lesser horns on top [mm]."""
-    x, y, z = starter_landmarks(Sex.MALE)["hyoid"]
+    x, y, z = starter_landmarks(MEAN_MAN)["hyoid"]
     # the landmark is the front face of the body
     bow = smooth_curve([[-13, 8.5, 1], [-8, 4.0, 0], [0, 2.6, 0], [8, 4.0, 0], [13, 8.5, 1]], 13)
     across = np.abs(bow[:, 0])

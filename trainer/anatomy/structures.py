@@ -25,7 +25,7 @@ from trainer.anatomy.spine import hyoid
 from trainer.anatomy.warp import head_warp
 from trainer.models.frames import Frame, Side
 from trainer.models.structures import Structure, StructureKind
-from trainer.models.subject import Sex
+from trainer.models.subject import Person
 
 Array = NDArray[np.float64]
 
@@ -110,15 +110,15 @@ class NamedSolid:
     spacing_mm: float | None = None
 
 
-def named_solids(sex: Sex) -> Iterator[NamedSolid]:
+def named_solids(person: Person) -> Iterator[NamedSolid]:
     """The structures of the left side and the midline as implicit solids in their own frames."""
-    warp = head_warp(sex)
-    teeth = {t.fdi: t for t in dentition(sex) if t.fdi // 10 in LEFT_QUADRANTS}
+    warp = head_warp(person)
+    teeth = {t.fdi: t for t in dentition(person) if t.fdi // 10 in LEFT_QUADRANTS}
     for tooth in teeth.values():
         yield from _of_tooth(tooth)
     for key, shape in cranium_structures().items():
         yield _of_bone(key, warp.shape(shape), Frame.SKULL)
-    for key, shape in mandible_structures(sex).items():
+    for key, shape in mandible_structures(person).items():
         yield _of_bone(key, shape, Frame.MANDIBLE)
     yield NamedSolid(
         "canal-left",
@@ -126,7 +126,7 @@ def named_solids(sex: Sex) -> Iterator[NamedSolid]:
         StructureKind.CANAL,
         Side.LEFT,
         Frame.MANDIBLE,
-        canal(sex, Side.LEFT),
+        canal(person, Side.LEFT),
     )
     for number in MOLARS_OVER_CANAL:
         name = f"the mandibular canal below {number}"
@@ -136,7 +136,7 @@ def named_solids(sex: Sex) -> Iterator[NamedSolid]:
             StructureKind.CANAL,
             Side.LEFT,
             Frame.MANDIBLE,
-            _canal_at(sex, teeth[number]),
+            _canal_at(person, teeth[number]),
         )
     yield _of_bone("hyoid", warp.shape(hyoid()), Frame.SKULL)
     steps = soft_parts.MESH_STEP_MM | inner_ear.MESH_STEP_MM | airway.MESH_STEP_MM
@@ -204,9 +204,9 @@ def _apex(axis_mm: Array, solid: Shape) -> Shape:
     return sphere(end - APEX_BALL_MM * along, APEX_BALL_MM)
 
 
-def _canal_at(sex: Sex, tooth: Tooth) -> Shape:
+def _canal_at(person: Person, tooth: Tooth) -> Shape:
     """The piece of the left canal below a tooth: as long as its crown and a little more."""
-    path = canal_path(sex, Side.LEFT)
+    path = canal_path(person, Side.LEFT)
     length = tooth.size.md_mm / 2.0 + CANAL_PIECE_MORE_MM
     tips = np.mean([root.axis_mm[-1] for root in tooth.roots], axis=0)
     nearest = int(np.argmin(np.linalg.norm(path - tips, axis=1)))

@@ -15,7 +15,7 @@ from scipy.interpolate import RBFInterpolator
 
 from trainer.anatomy.implicit import Shape
 from trainer.anatomy.landmarks import starter_landmarks
-from trainer.models.subject import Sex
+from trainer.models.subject import MEAN_MAN, MEAN_WOMAN, Person, Sex
 
 Array = NDArray[np.float64]
 
@@ -79,11 +79,11 @@ class HeadWarp:
         )
 
 
-def head_warp(sex: Sex) -> HeadWarp:
+def head_warp(person: Person) -> HeadWarp:
     """The map for the mean man (nothing moves) or the mean woman."""
-    if sex is Sex.MALE:
+    if person.sex is Sex.MALE:
         return HeadWarp(None, 0.0)
-    man, woman = starter_landmarks(Sex.MALE), starter_landmarks(Sex.FEMALE)
+    man, woman = starter_landmarks(MEAN_MAN), starter_landmarks(MEAN_WOMAN)
     neck = NECK_MIDDLE_MAN + (NECK_MAN - NECK_MIDDLE_MAN) * NECK_WOMAN_OVER_MAN
     there = np.array([*man.values(), *CRANIUM_MAN, *NECK_MAN])
     here = np.array([*woman.values(), *(CRANIUM_MAN * WOMAN_OVER_MAN), *neck])

@@ -82,7 +82,7 @@ class CaseList(QDialog):
         found = None if path is None else self._cases[path]
         if isinstance(found, Case):
             self.text.setText(
-                f"{found.subject.display_name}, {found.subject.age_years}\n\n"
+                f"{found.subject.display_name}, {found.subject.person.age_years}\n\n"
                 f"Request: {found.text(found.request)}\n\nAim: {found.text(found.aim)}"
             )
         elif found is not None:

@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING
 from trainer.errors import NotFound, NotReadable, NotValid, TrainerError
 
 if TYPE_CHECKING:
-    from trainer.models.subject import Sex
+    from trainer.models.subject import Person
 
 DONE, FAULTY, UNREADABLE = 0, 1, 2
 log = logging.getLogger("trainer.cli")
@@ -194,10 +194,10 @@ def _render(arguments: argparse.Namespace) -> int:
 
 
 def _anatomy(arguments: argparse.Namespace) -> int:
-    from trainer.models.subject import Sex
+    from trainer.models.subject import Person, Sex
 
     if arguments.phantom is not None:
-        return _phantom(Sex(arguments.sex), arguments.spacing, arguments.phantom)
+        return _phantom(Person(Sex(arguments.sex)), arguments.spacing, arguments.phantom)
     from trainer.services.anatomy_report import (
         anatomy_report,
         anatomy_text,
@@ -208,17 +208,17 @@ def _anatomy(arguments: argparse.Namespace) -> int:
     make, tell = (
         (measures_report, measures_text) if arguments.measure else (anatomy_report, anatomy_text)
     )
-    report = make(Sex(arguments.sex))
+    report = make(Person(Sex(arguments.sex)))
     print(json.dumps(report, indent=1) if arguments.json else tell(report))
     return DONE
 
 
-def _phantom(sex: Sex, spacing_mm: float, path: Path) -> int:
+def _phantom(person: Person, spacing_mm: float, path: Path) -> int:
     from trainer.anatomy.phantom import build_phantom
     from trainer.services.volume_io import ending_of, save_phantom
 
     ending_of(path)  # a wrong name is told before the work, not after
-    phantom = build_phantom(sex, spacing_mm, lambda part: print(part, flush=True))
+    phantom = build_phantom(person, spacing_mm, lambda part: print(part, flush=True))
     for written in save_phantom(phantom, path):
         print(f"Saved {written}")
     return DONE
@@ -243,12 +243,12 @@ def _tell(part: str) -> None:
 
 
 def _build_head(arguments: argparse.Namespace) -> int:
-    from trainer.models.subject import Sex
+    from trainer.models.subject import Person, Sex
     from trainer.services.assets import MESHES, build_meshes
 
-    sexes = tuple(Sex(s) for s in arguments.sex or tuple(Sex))
+    people = tuple(Person(Sex(s)) for s in arguments.sex or tuple(Sex))
     folder = arguments.out or MESHES
-    build_meshes(folder, sexes, lambda text: print(text, flush=True))
+    build_meshes(folder, people, lambda text: print(text, flush=True))
     print(f"Built into {folder}")
     return DONE
 

@@ -135,7 +135,7 @@ class _Bench:
         """Corners counted from the chin contact in skull axes: (n, 3), or (k, n, 3) for k gaps."""
         seen: dict[float, Array] = {}
         for gap in np.unique(gaps_mm):
-            jaw = mandible_to_skull(self.head.sex, float(gap))
+            jaw = mandible_to_skull(self.head.person, float(gap))
             corners = np.concatenate([self.skull_mm, apply(jaw, self.jaw_mm)])
             seen[float(gap)] = corners - apply(jaw, self.head.chin_contact_mm)
         if len(seen) == 1:

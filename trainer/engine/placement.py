@@ -168,7 +168,7 @@ class Chain:
 
 def chain_of(head: Head, unit: Unit, setup: Setup) -> Chain:
     """The transforms that lead from head to field and room for a setup."""
-    jaw = mandible_to_skull(head.sex, setup.jaw_gap_mm)
+    jaw = mandible_to_skull(head.person, setup.jaw_gap_mm)
     skull = skull_to_gantry(setup, unit, head.chin_contact_mm, jaw)
     return Chain(skull, chain(jaw, skull), gantry_to_field(setup, unit), gantry_to_room(setup))
 

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from trainer.errors import NotFound
 from trainer.models.frames import Frame, Side
-from trainer.models.subject import Sex
+from trainer.models.subject import Person
 
 Array = NDArray[np.float64]
 
@@ -83,7 +83,7 @@ class Head:
     the mandible frame.
     """
 
-    sex: Sex
+    person: Person
     structures: Mapping[str, Structure]
     landmarks_mm: Mapping[str, Array]
     chin_contact_mm: Array

@@ -9,12 +9,12 @@ import numpy as np
 
 from trainer.anatomy.dentition import dentition
 from trainer.models.meshes import HeadMeshes
-from trainer.models.subject import Sex
+from trainer.models.subject import Person
 from trainer.services.assets import MESHES, load_head
 from trainer.services.cautions import SHORT_CAUTION
 
 
-def anatomy_report(sex: Sex, meshes_folder: Path = MESHES) -> dict[str, Any]:
+def anatomy_report(person: Person, meshes_folder: Path = MESHES) -> dict[str, Any]:
     """What the head measures; mm and mm3, skull frame (+x left, +y back, +z up), teeth together.
 
     Tooth sizes are measured on the model's solids, not repeated from the table.
@@ -26,10 +26,10 @@ def anatomy_report(sex: Sex, meshes_folder: Path = MESHES) -> dict[str, Any]:
     """
     from trainer.anatomy.tooth_measures import measure_tooth
 
-    meshes = load_head(sex, meshes_folder)
+    meshes = load_head(person, meshes_folder)
     head = meshes.head
     teeth = {}
-    for tooth in dentition(sex):
+    for tooth in dentition(person):
         m = measure_tooth(tooth)
         teeth[str(tooth.fdi)] = {
             "crown_mm": round(m.crown_mm, 2),
@@ -40,7 +40,7 @@ def anatomy_report(sex: Sex, meshes_folder: Path = MESHES) -> dict[str, Any]:
     away = surface_distances(meshes)
     return {
         "caution": SHORT_CAUTION,
-        "sex": str(sex),
+        "sex": str(person.sex),
         "frame": "skull, LPS: x to the patient's left, y to the back, z up",
         "landmarks_mm": {
             name: [round(float(v), 3) for v in point] for name, point in head.landmarks_mm.items()
@@ -99,7 +99,7 @@ def anatomy_text(report: dict[str, Any]) -> str:
     return "\n".join([*lines, "", SHORT_CAUTION])
 
 
-def measures_report(sex: Sex, meshes_folder: Path = MESHES) -> dict[str, Any]:
+def measures_report(person: Person, meshes_folder: Path = MESHES) -> dict[str, Any]:
     """Every measure that the built head can be asked for, beside its norm.
 
     A range that is not published is ``None``, and so is a number of standard deviations.
@@ -114,7 +114,7 @@ def measures_report(sex: Sex, meshes_folder: Path = MESHES) -> dict[str, Any]:
     from trainer.anatomy.norms import figure
 
     rows = []
-    for m in measure_head(load_head(sex, meshes_folder)):
+    for m in measure_head(load_head(person, meshes_folder)):
         off = m.deviations
         rows.append(
             {
@@ -122,17 +122,17 @@ def measures_report(sex: Sex, meshes_folder: Path = MESHES) -> dict[str, Any]:
                 "name": m.name,
                 "unit": m.unit,
                 "value": round(m.value, 3),
-                "norm": figure(m.norm.mean, sex),
-                "sd": figure(m.norm.sd, sex),
-                "low": figure(m.norm.low, sex),
-                "high": figure(m.norm.high, sex),
+                "norm": figure(m.norm.mean, person.sex),
+                "sd": figure(m.norm.sd, person.sex),
+                "low": figure(m.norm.low, person.sex),
+                "high": figure(m.norm.high, person.sex),
                 "sd_off": None if off is None else round(off, 2),
                 "within": m.within,
                 "source": m.norm.source,
                 "mark": str(m.norm.mark),
             }
         )
-    return {"sex": str(sex), "caution": SHORT_CAUTION, "measures": rows}
+    return {"sex": str(person.sex), "caution": SHORT_CAUTION, "measures": rows}
 
 
 def measures_text(report: dict[str, Any]) -> str:

@@ -15,7 +15,7 @@ from trainer.errors import NotReadable
 from trainer.models.frames import Frame, Side
 from trainer.models.meshes import DisplayPart, HeadMeshes, Tissue
 from trainer.models.structures import Head, Structure, StructureKind
-from trainer.models.subject import Sex
+from trainer.models.subject import MEANS, Person
 
 PROJECT = Path(__file__).resolve().parents[2]
 MESHES = PROJECT / "assets" / "meshes"
@@ -28,7 +28,12 @@ REBUILD = "Run 'trainer build-head' to make the head again; nothing else is affe
 STORED_STEP_MM = 0.001
 
 
-def load_head(sex: Sex, folder: Path = MESHES) -> HeadMeshes:
+def archive_name(person: Person) -> str:
+    """The file that holds a mean head."""
+    return f"{person.sex}.npz"
+
+
+def load_head(person: Person, folder: Path = MESHES) -> HeadMeshes:
     """The built head of the mean man or woman.
 
     Raises
@@ -36,11 +41,11 @@ def load_head(sex: Sex, folder: Path = MESHES) -> HeadMeshes:
     NotReadable
         If the archive is missing or broken; the message says how to make it again.
     """
-    path = folder / f"{sex}.npz"
+    path = folder / archive_name(person)
     try:
         # opened here: np.load leaves a file that it cannot read open
         with path.open("rb") as file, np.load(file, allow_pickle=False) as arrays:
-            return _unpack({k: arrays[k] for k in arrays.files}, sex)
+            return _unpack({k: arrays[k] for k in arrays.files}, person)
     except FileNotFoundError:
         raise NotReadable(f"The head file {path.name} is missing in {folder}. {REBUILD}") from None
     except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile) as error:
@@ -79,7 +84,7 @@ def known_structure_ids(folder: Path = MESHES) -> frozenset[str]:
 
 def build_meshes(
     folder: Path = MESHES,
-    sexes: tuple[Sex, ...] = tuple(Sex),
+    people: tuple[Person, ...] = MEANS,
     tell: Callable[[str], None] = lambda _: None,
 ) -> None:
     """Build the heads from the model and write archives and manifest into ``folder``."""
@@ -88,14 +93,14 @@ def build_meshes(
     folder.mkdir(parents=True, exist_ok=True)
     files: dict[str, Any] = {}
     ids: list[str] = []
-    for sex in sexes:
-        built = build_head(sex, lambda part, sex=sex: tell(f"{sex}: {part}"))  # type: ignore[misc]
-        path = folder / f"{sex}.npz"
+    for person in people:
+        built = build_head(person, lambda part, person=person: tell(f"{person.sex}: {part}"))  # type: ignore[misc]
+        path = folder / archive_name(person)
         np.savez_compressed(path, allow_pickle=False, **_pack(built))
         ids = list(built.head.structures)
         files[path.name] = {
             "sha256": hashlib.sha256(path.read_bytes()).hexdigest(),
-            "parameters": {"sex": str(sex), "landmarks": "mean adult"},
+            "parameters": {"sex": str(person.sex), "landmarks": "mean adult"},
             "triangles_at_rest": sum(len(p.faces) for p in built.fine),
             "triangles_while_moving": sum(len(p.faces) for p in built.coarse),
         }
@@ -149,7 +154,7 @@ def _pack(built: HeadMeshes) -> dict[str, np.ndarray]:
     return out
 
 
-def _unpack(arrays: dict[str, np.ndarray], sex: Sex) -> HeadMeshes:
+def _unpack(arrays: dict[str, np.ndarray], person: Person) -> HeadMeshes:
     index = json.loads(arrays["index"].tobytes())
     parts = {group: _parts(arrays, group, rows) for group, rows in index["parts"].items()}
     structures: dict[str, Structure] = {}
@@ -172,7 +177,7 @@ def _unpack(arrays: dict[str, np.ndarray], sex: Sex) -> HeadMeshes:
         )
         s, h = s + n, h + m
     marks = dict(zip(index["landmarks"], arrays["landmarks"], strict=True))
-    head = Head(sex, structures, marks, arrays["chin_contact"])
+    head = Head(person, structures, marks, arrays["chin_contact"])
     return HeadMeshes(head, parts["fine"], parts["coarse"], {p.id: p for p in parts["mark"]})
 
 

@@ -12,7 +12,7 @@ from trainer.models.controls import CONTROLS, NUMBER_KEYS
 from trainer.models.device import Region, Unit
 from trainer.models.scenario import AttitudeLimits, Case, ReferencePlane, Requirement
 from trainer.models.setup import Setup, setup_faults
-from trainer.models.subject import Sex, Subject
+from trainer.models.subject import Person, Sex, Subject
 from trainer.services.file_check import got, in_order, name_fault, near_hint, schema_faults
 from trainer.services.unit_io import (
     ENDINGS,
@@ -178,9 +178,7 @@ def _setup_of(start: dict[str, Any]) -> Setup:
 def _case_of(data: Any) -> Case:
     """The case from data that has no faults."""
     subject, attitude = data["subject"], data["attitude"]
-    person = Subject(
-        Sex(subject["sex"]), subject["display_name"], float(subject["chin_standing_mm"])
-    )
+    person = Person(Sex(subject["sex"]))
     if "age_years" in subject:
         person = replace(person, age_years=int(subject["age_years"]))
     return Case(
@@ -189,7 +187,7 @@ def _case_of(data: Any) -> Case:
         title=_stripped(data["title"]),
         request=_stripped(data["request"]),
         aim=_stripped(data["aim"]),
-        subject=person,
+        subject=Subject(person, subject["display_name"], float(subject["chin_standing_mm"])),
         unit_id=data["unit"],
         start=_setup_of(data["start"]),
         required=tuple(

@@ -75,7 +75,7 @@ def save_scouts(
         from PIL import Image, ImageDraw
     except ImportError as error:
         raise NotReadable(f"The library that writes pictures is missing ({error}).") from error
-    phantom = build_phantom(bench.case.subject.sex, spacing_mm, tell)
+    phantom = build_phantom(bench.case.subject.person, spacing_mm, tell)
     tell("previews")
     random = None if seed is None else np.random.default_rng(seed)
     folder.mkdir(parents=True, exist_ok=True)

@@ -42,7 +42,7 @@ def open_workbench(name_or_path: str, meshes_folder: Path = MESHES) -> Workbench
     path = find_case(name_or_path, SCENARIOS)
     case = load_case(path, UNITS, known_structure_ids(meshes_folder))
     unit = find_unit(case.unit_id, UNITS)
-    meshes = load_head(case.subject.sex, meshes_folder)
+    meshes = load_head(case.subject.person, meshes_folder)
     return Workbench(case, unit, meshes, pack_head(meshes.head))
 
 
