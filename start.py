@@ -41,6 +41,13 @@ SYSTEM_PACKAGES = (  # noqa: SIM905 - a line for each would fill the page
     "libxext6 libsm6 fonts-dejavu-core"
 ).split()
 
+# Tests run in two processes, those of one file in one of them, so that what a file builds once is
+# built once. Windows and pictures keep to one process: they share a screen and its graphics driver.
+SIDE_BY_SIDE = ("-n", "2", "--dist", "loadfile")
+WITH_WINDOW = "gui or scene"
+# Only the core's environment has the projector that "reference" tests compare with.
+WITHOUT_WINDOW = "not gui and not scene and not reference"
+
 
 class Stop(Exception):
     """The work cannot go on: what happened, what is safe, what to do next."""
@@ -210,7 +217,7 @@ def make_environment(environment: Environment) -> None:
                 f"pip could not install {environment.lock} (its message stands above).",
                 f"your files; the folder {environment.folder} is half made and will be finished "
                 "next time.",
-                "check the internet connection and the free disk space (2 GB), then start again. "
+                "check the internet connection and the free disk space (4 GB), then start again. "
                 "If a package has no version for this Python, use Python 3.11 to 3.13.",
             )
     say(f"{environment.folder}: installing the trainer itself")
@@ -327,11 +334,12 @@ def check_everything() -> int:
         check("Layout (ruff format)", [*python, "ruff", "format", "--check", "."]),
         check("Types (mypy)", [*python, "mypy"]),
         check("Layers (import-linter)", [lint_imports, "--no-logo"]),
-        check_tests("Tests with window and pictures", FULL, options),
+        check_tests("Tests without window", FULL, [*options, *SIDE_BY_SIDE, "-m", WITHOUT_WINDOW]),
+        check_tests("Tests with window and pictures", FULL, [*options, "-m", WITH_WINDOW]),
     ]
     make_environment(CORE)
     # the slow tests build whole heads; once is enough
-    core_options = [*options, "--core-only", "-m", "not slow"]
+    core_options = [*options, *SIDE_BY_SIDE, "--core-only", "-m", "not slow"]
     results.append(check_tests("Tests of the core without Qt and VTK", CORE, core_options))
     print()
     for r in results:

@@ -46,23 +46,47 @@ def test_lock_hashes_every_package(lock: str) -> None:
             assert following.startswith("    --hash=sha256:"), here
 
 
-def test_lock_holds_every_dependency() -> None:
-    """Whatever pyproject.toml asks for is in the full lock file."""
+def asked_for(extras: set[str] | None = None) -> set[str]:
+    """Names that pyproject.toml asks for: always, and by the extras (all but ``reference``)."""
     project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    optional = project["optional-dependencies"]
     asked = list(project["dependencies"])
-    for extra in project["optional-dependencies"].values():
-        asked += extra
-    names = {re.split(r"[<>=\[ ;]", entry)[0].lower().replace(".", "-") for entry in asked}
-    assert names <= pinned("requirements.lock").keys()
+    for extra in extras if extras is not None else optional.keys() - {"reference"}:
+        asked += optional[extra]
+    return {re.split(r"[<>=\[ ;]", entry)[0].lower().replace(".", "-") for entry in asked}
+
+
+WINDOW = {"pyside6-essentials", "shiboken6", "vtk", "pyvista", "pytest-qt"}
+# What only looks at the source text is not needed twice.
+LOOKING = {"ruff", "mypy", "import-linter"}
+REFERENCE = re.compile(r"itk(-[a-z]+)?")
+
+
+def test_lock_holds_every_dependency() -> None:
+    """Whatever pyproject.toml asks for is in the full lock file, but for the reference."""
+    assert asked_for() <= pinned("requirements.lock").keys()
+
+
+def test_core_lock_holds_what_the_core_needs() -> None:
+    """The core's lock holds all that its extras ask for, the reference included."""
+    asked = asked_for({"meshes", "images", "test", "reference"}) - WINDOW - LOOKING
+    assert asked <= pinned("requirements-core.lock").keys()
 
 
 def test_core_lock_is_the_full_lock_without_window() -> None:
-    """The core's lock pins the same versions as the full one, and neither Qt nor VTK."""
+    """The core's lock pins the same versions as the full one, and neither Qt nor VTK.
+
+    Only the reference is in it alone, because it is too large for whoever just uses the program.
+    """
     full, core = pinned("requirements.lock"), pinned("requirements-core.lock")
-    assert {name: full[name] for name in core} == core
-    window = {"pyside6-essentials", "shiboken6", "vtk", "pyvista", "pytest-qt"}
-    assert window <= full.keys()
-    assert not window & core.keys()
+    reference = {name for name in core if REFERENCE.fullmatch(name)}
+    assert "itk-rtk" in reference
+    assert not reference & full.keys()
+    assert {name: full[name] for name in core.keys() - reference} == {
+        name: core[name] for name in core.keys() - reference
+    }
+    assert full.keys() >= WINDOW
+    assert not WINDOW & core.keys()
 
 
 # --- Small decisions -----------------------------------------------------------------------------
@@ -240,6 +264,20 @@ def test_failed_check_ends_with_failure_count(
     assert start.check_everything() == 1
     *_, last = capsys.readouterr().out.splitlines()
     assert last == "3 passed, 1 failed"  # the pytest stand-ins report no test
+
+
+def test_every_test_runs_somewhere(
+    fake: FakeRun, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Full run: all but the reference, windows in one process. Core run: the reference too."""
+    monkeypatch.setattr(start, "on_memory_screen", fake)
+    start.check_everything()
+    runs = [c for c in fake.commands if "-m pytest" in c]
+    plain, window, core = (c.partition("--continue-on-collection-errors ")[2] for c in runs)
+    assert plain == "-n 2 --dist loadfile -m not gui and not scene and not reference"
+    assert window == "-m gui or scene"
+    assert core == "-n 2 --dist loadfile --core-only -m not slow"
+    assert [".venv-core" in c for c in runs] == [False, False, True]
 
 
 def test_no_display_plays_the_demo_case(

@@ -1,4 +1,4 @@
-"""Path lengths against closed forms, transmission against a spectrum library, photon noise.
+"""Path lengths against closed forms.
 
 Lengths through voxels are exact for the voxels; a round body differs from its voxels, so spheres
 are met on average, and exactly only where voxel walls and body coincide.
@@ -21,17 +21,15 @@ from trainer.models.frames import Frame, RigidTransform
 from trainer.models.images import LabelVolume
 from trainer.models.materials import Material
 from trainer.physics._kernels import compiled_trace
-from trainer.physics.attenuation import linear_attenuation_per_mm
 from trainer.physics.bricks import bricks_of
+from trainer.physics.detector import transmission
 from trainer.physics.projection import (
     head_line_integrals,
     line_integrals,
     plain_line_integrals,
-    transmission,
     warm_up,
-    with_photon_noise,
 )
-from trainer.physics.spectrum import Spectrum, filtered, single_energy, tube_spectrum
+from trainer.physics.spectrum import single_energy
 from trainer.physics.views import ViewGeometry, project_point
 
 SID_MM, SDD_MM = 400.0, 600.0
@@ -40,24 +38,6 @@ STILL = identity(Frame.GANTRY, Frame.SKULL)
 CLOSE_MM = 1e-4
 
 WATER = Material("water", 1.0, {"H": 0.111898, "O": 0.888102})
-# ICRU Report 44 (1989) by mass, density 1.92.
-BONE = Material(
-    "cortical bone",
-    1.92,
-    {
-        "H": 0.034,
-        "C": 0.155,
-        "N": 0.042,
-        "O": 0.435,
-        "Na": 0.001,
-        "Mg": 0.002,
-        "P": 0.103,
-        "S": 0.003,
-        "Ca": 0.225,
-    },
-)
-TITANIUM = Material("titanium", 4.54, {"Ti": 1.0})
-GOLD = Material("gold", 19.32, {"Au": 1.0})
 
 
 def view(pixels: int = 41, pixel_mm: float = 4.0) -> ViewGeometry:
@@ -351,121 +331,3 @@ def test_an_unknown_filler_is_refused() -> None:
     back = inverse(STILL)
     with pytest.raises(TrainerError, match="has no 'fat'"):
         head_line_integrals(head, head, view(), back, back, "fat")
-
-
-# --- transmission ---------------------------------------------------------------------------------
-
-# Energy-integrating transmission behind 3 mm Al at 90 kV, with more filters [mm Al, mm Cu]:
-# spekpy 2.5.4 spectra and xraylib 4.3.0 attenuation, computed.
-LIBRARY = {
-    (0.0, "water"): {10: 0.78006, 20: 0.61212, 50: 0.30327, 100: 0.099108, 150: 0.033671},
-    (0.0, "far water"): {200: 0.011729},
-    (0.0, "cortical bone"): {5: 0.61691, 10: 0.41436, 20: 0.20741, 40: 0.062068},
-    (0.0, "titanium"): {1: 0.53668, 4: 0.1707},
-    (0.0, "gold"): {0.5: 0.014848, 1.0: 0.00092954},
-    (7.0, "water"): {10: 0.80241, 20: 0.6448, 50: 0.33709, 100: 0.11667, 150: 0.041146},
-    (7.0, "cortical bone"): {5: 0.69048, 10: 0.49056, 20: 0.26063, 40: 0.082329},
-    (7.0, "titanium"): {1: 0.6338, 4: 0.2257},
-    (7.0, "gold"): {0.5: 0.020717, 1.0: 0.0013315},
-}
-BY_NAME = {m.name: m for m in (WATER, BONE, TITANIUM, GOLD)} | {"far water": WATER}
-
-
-def passed_through(material: Material, mm: list[float], spectrum: Spectrum) -> np.ndarray:
-    """Transmission of some thicknesses."""
-    return transmission(np.array(mm, float)[None, None], [material], spectrum)[0]
-
-
-@pytest.mark.parametrize(("key", "table"), LIBRARY.items(), ids=lambda x: str(x)[:24])
-def test_transmission_is_that_of_the_library(
-    key: tuple[float, str], table: dict[float, float]
-) -> None:
-    """Water, bone and metal pass what a spectrum library and another table say.
-
-    Within 1 %; gold within 7 %, because one of our bins of 1 keV holds its K edge.
-    """
-    spectrum = filtered(tube_spectrum(), aluminium_mm=key[0])
-    found = passed_through(BY_NAME[key[1]], list(table), spectrum)
-    within = 0.07 if key[1] == "gold" else 0.01
-    np.testing.assert_allclose(found, list(table.values()), rtol=within)
-
-
-def test_beam_hardening() -> None:
-    """Water's effective attenuation falls by 10.5 % from 1 to 20 cm, behind copper by 2.1 %.
-
-    Within 1 point; spekpy and xraylib, computed. The copper one there has 2.5 mm Al before it.
-    """
-    for copper_mm, expected in ((0.0, 10.5), (0.5, 2.1)):
-        spectrum = filtered(tube_spectrum(), copper_mm=copper_mm)
-        thin, thick = -np.log(passed_through(WATER, [10.0, 200.0], spectrum)) / [10.0, 200.0]
-        assert 100.0 * (1.0 - thick / thin) == pytest.approx(expected, abs=1.0)
-
-
-@given(
-    hnp.arrays(np.float64, 3, elements=st.floats(0.0, 150.0)),
-    st.integers(0, 2),
-    st.floats(0.0, 50.0),
-)
-def test_more_of_anything_never_passes_more(paths: np.ndarray, which: int, more: float) -> None:
-    """A thicker layer of any material never transmits more, and nothing exceeds the open beam."""
-    thicker = paths.copy()
-    thicker[which] += more
-    both = np.stack([paths, thicker], axis=1)[:, None, :]
-    thin, thick = transmission(both, [WATER, BONE, TITANIUM], tube_spectrum())[0]
-    assert 0.0 <= thick <= thin * (1.0 + 1e-6) <= 1.0 + 2e-6
-
-
-def test_the_open_beam_is_one() -> None:
-    """Where nothing stands in the way, all passes."""
-    assert passed_through(WATER, [0.0], tube_spectrum())[0] == pytest.approx(1.0, abs=1e-6)
-
-
-def test_one_energy_follows_the_exponential() -> None:
-    """At one energy two materials multiply: exp(-mu1 L1 - mu2 L2)."""
-    paths = np.array([30.0, 7.0])[:, None, None]
-    mu = [float(linear_attenuation_per_mm(m, 45.0)) for m in (WATER, BONE)]
-    found = transmission(paths, [WATER, BONE], single_energy(45.0))[0, 0]
-    assert found == pytest.approx(np.exp(-30.0 * mu[0] - 7.0 * mu[1]), rel=1e-5)
-
-
-def test_each_path_needs_its_material() -> None:
-    """A missing material is refused, since the picture would be wrong without a word."""
-    with pytest.raises(TrainerError, match="2 layers of paths and 1 materials"):
-        transmission(np.zeros((2, 1, 1)), [WATER], tube_spectrum())
-
-
-# --- noise ----------------------------------------------------------------------------------------
-
-
-@pytest.mark.parametrize("photons", [100.0, 10_000.0])
-@pytest.mark.parametrize("passed", [1.0, 0.1])
-def test_noise_follows_the_number_of_photons(photons: float, passed: float) -> None:
-    """The variance is T / N and the mean T: Poisson counts.
-
-    40 000 pixels: the variance of a variance is 2 / n of its square, so 4 % are 5.6 deviations.
-    """
-    noisy = with_photon_noise(np.full((200, 200), passed), photons, np.random.default_rng(11))
-    assert noisy.var() == pytest.approx(passed / photons, rel=0.04)
-    assert noisy.mean() == pytest.approx(passed, abs=6.0 * np.sqrt(passed / photons / 40_000))
-
-
-def test_four_times_the_photons_halve_the_noise() -> None:
-    """The standard deviation falls to 0.50 with four times the photons, within 5 %."""
-    values = np.full((200, 200), 0.3)
-    one, four = (
-        with_photon_noise(values, n, np.random.default_rng(13)).std() for n in (1000.0, 4000.0)
-    )
-    assert four / one == pytest.approx(0.5, rel=0.05)
-
-
-def test_the_same_seed_gives_the_same_picture() -> None:
-    """Noise comes from the generator that is passed in, and from nowhere else."""
-    values = np.full((9, 9), 0.5)
-    a, b = (with_photon_noise(values, 50.0, np.random.default_rng(17)) for _ in range(2))
-    np.testing.assert_array_equal(a, b)
-
-
-def test_no_photons_give_no_picture() -> None:
-    """A beam without photons is refused."""
-    with pytest.raises(TrainerError, match="must be above 0"):
-        with_photon_noise(np.ones((2, 2)), 0.0, np.random.default_rng(1))

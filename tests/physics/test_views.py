@@ -12,13 +12,22 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import trainer
-from trainer.errors import NotFound, TrainerError
+from trainer.errors import FrameError, NotFound, TrainerError
 from trainer.geometry.pose import gantry_to_field
 from trainer.geometry.transforms import apply, inverse
 from trainer.models.device import Unit
 from trainer.models.frames import Frame
 from trainer.models.setup import Setup
-from trainer.physics.views import ViewGeometry, magnification, project_point, scout_geometry
+from trainer.physics.views import (
+    ViewGeometry,
+    beside_centre,
+    magnification,
+    pixel_place,
+    project_point,
+    scout_geometry,
+    seen_in_both,
+    shift_from_marks,
+)
 from trainer.services.unit_io import load_unit
 
 UNITS = [
@@ -177,6 +186,92 @@ def test_what_is_behind_the_source_falls_nowhere() -> None:
     found = project_point(g, points)
     assert np.isnan(found[:2]).all()
     assert np.isfinite(found[2]).all()
+
+
+# --- marks on scouts ------------------------------------------------------------------------------
+
+in_the_field = st.tuples(*[st.floats(-60.0, 60.0)] * 3).map(np.array)
+
+
+@given(st.floats(-50.0, 450.0), st.floats(-50.0, 450.0))
+def test_a_pixels_place_falls_on_the_pixel(row: float, column: float) -> None:
+    """Place and projection undo each other, also beside the picture."""
+    g = scout_geometry(UNITS[0], setup_on(UNITS[0]), "frontal")
+    np.testing.assert_allclose(
+        project_point(g, pixel_place(g, [row, column])), [row, column], atol=1e-9
+    )
+
+
+@given(st.sampled_from(UNITS), in_the_field, st.floats(-30.0, 30.0), st.floats(-30.0, 10.0))
+def test_two_marks_tell_the_move(
+    unit: Unit, beside: np.ndarray, sideways: float, forward: float
+) -> None:
+    """Marks on both scouts give the move that brings the point to the field's centre, exactly."""
+    setup = setup_on(unit, field_sideways_mm=sideways, field_forward_mm=forward)
+    frontal, lateral = (scout_geometry(unit, setup, v) for v in ("frontal", "lateral"))
+    centre = apply(inverse(gantry_to_field(setup, unit)), np.zeros(3))
+    point = centre + beside
+    marks = project_point(frontal, point), project_point(lateral, point)
+    move = shift_from_marks(frontal, marks[0], lateral, marks[1], centre)
+    np.testing.assert_allclose(move, -beside, atol=1e-7)
+    found, miss = seen_in_both(frontal, marks[0], lateral, marks[1])
+    np.testing.assert_allclose(found, point, atol=1e-7)
+    assert miss == pytest.approx(0.0, abs=1e-7)
+
+
+@given(st.sampled_from(UNITS), in_the_field)
+def test_after_the_move_the_point_is_in_the_middle(unit: Unit, beside: np.ndarray) -> None:
+    """Moved by what its marks say, the point falls on both scouts where the centre falls."""
+    setup = setup_on(unit)
+    views = [scout_geometry(unit, setup, v) for v in ("frontal", "lateral")]
+    centre = apply(inverse(gantry_to_field(setup, unit)), np.zeros(3))
+    marks = [project_point(g, centre + beside) for g in views]
+    moved = centre + beside + shift_from_marks(views[0], marks[0], views[1], marks[1], centre)
+    for g in views:
+        np.testing.assert_allclose(project_point(g, moved), project_point(g, centre), atol=1e-6)
+
+
+def test_marks_on_different_things_tell_it() -> None:
+    """Two marks 10 mm apart in height: the middle between them, and 5 mm missed by each."""
+    unit = UNITS[0]
+    setup = setup_on(unit)
+    frontal, lateral = (scout_geometry(unit, setup, v) for v in ("frontal", "lateral"))
+    axis = axis_point(unit, setup)
+    ends = axis + np.array([[0.0, 0.0, 5.0], [0.0, 0.0, -5.0]])
+    point, miss = seen_in_both(
+        frontal, project_point(frontal, ends[0]), lateral, project_point(lateral, ends[1])
+    )
+    np.testing.assert_allclose(point, axis, atol=0.1)
+    assert miss == pytest.approx(5.0, abs=0.01)
+
+
+@each_unit
+@each_view
+def test_one_mark_is_read_at_the_centres_depth(unit: Unit, view: str) -> None:
+    """What is as deep as the centre is read right; what is deeper by its magnification too near."""
+    setup = setup_on(unit)
+    g = scout_geometry(unit, setup, view)
+    centre = axis_point(unit, setup)
+    right = g.column_step_mm / g.pixel_mm
+    beside = 17.0 * right + np.array([0.0, 0.0, -9.0])
+    found = beside_centre(g, project_point(g, centre + beside), centre)
+    np.testing.assert_allclose(found, beside, atol=1e-9)
+    deeper = centre + beside - 25.0 * (g.source_mm - centre) / unit.beam.source_to_axis_mm
+    found = beside_centre(g, project_point(g, deeper), centre)
+    sid = unit.beam.source_to_axis_mm
+    np.testing.assert_allclose(found, beside * sid / (sid + 25.0), atol=1e-9)
+
+
+def test_rays_that_run_the_same_way_are_refused() -> None:
+    """One view twice shows no depth; views of different frames do not meet."""
+    g = scout_geometry(UNITS[0], setup_on(UNITS[0]), "frontal")
+    with pytest.raises(TrainerError, match="no depth"):
+        seen_in_both(g, [3.0, 4.0], g, [3.0, 4.0])
+    with pytest.raises(FrameError, match="gantry and field"):
+        seen_in_both(g, [3.0, 4.0], replace(g, frame=Frame.FIELD), [3.0, 4.0])
+
+
+# --- refusals -------------------------------------------------------------------------------------
 
 
 def test_an_unknown_view_is_refused() -> None:

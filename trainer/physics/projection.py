@@ -1,7 +1,6 @@
-"""What a flat detector sees of a labelled volume: path lengths, transmission, photon noise.
+"""How far the rays of a view run in each material of a labelled volume.
 
-Straight rays from a point to pixel centres; the detector takes up all the energy of all photons.
-Scatter, focal spot, heel effect and detector blur are left out.
+Straight rays from a point to pixel centres: scatter, focal spot, heel effect and blur are left out.
 """
 
 from __future__ import annotations
@@ -16,11 +15,9 @@ from trainer.errors import FrameError, TrainerError
 from trainer.geometry.transforms import apply, identity, inverse
 from trainer.models.frames import Frame, RigidTransform
 from trainer.models.images import LabelVolume
-from trainer.models.materials import Material
 from trainer.physics._kernels import compiled_trace, plain_lengths
-from trainer.physics.attenuation import linear_attenuation_per_mm
 from trainer.physics.bricks import BrickVolume, bricks_of
-from trainer.physics.spectrum import Spectrum
+from trainer.physics.solids import Solid, solid_lengths
 from trainer.physics.views import ViewGeometry
 
 Array = NDArray[np.float64]
@@ -29,8 +26,6 @@ Picture = NDArray[np.float32]
 THREADS = 2
 # Rows are handed out in strips, so that both threads end at nearly the same time.
 STRIPS = 16
-# Energies with less than this share of the signal do not show in 1e-4 of it.
-FAINT = 1e-6
 
 
 def line_integrals(
@@ -117,6 +112,7 @@ def head_line_integrals(
     skull_to_view: RigidTransform,
     mandible_to_view: RigidTransform,
     filler: str,
+    solids: Sequence[Solid] = (),
 ) -> tuple[tuple[str, ...], Picture]:
     """Material names, and their path lengths [mm] through a head whose lower jaw moves by itself.
 
@@ -125,85 +121,39 @@ def head_line_integrals(
     filler's. Where the jaw reaches beyond that filler, as its lower border may with a wide open
     mouth, no length falls below zero.
 
+    ``solids``, such as a spacer, move with the jaw whose frame they are in. They take the place of
+    the filler too, as far as there is any; what they lack is counted as air.
+
     Raises
     ------
     FrameError, TrainerError
-        As `line_integrals`; also if the skull's volume has no such filler.
+        As `line_integrals`; also if the skull's volume has no such filler, or a solid moves with
+        neither jaw.
     """
     if filler not in skull.materials:
         raise TrainerError(f"the skull's volume has no {filler!r}; it has {skull.materials}")
-    fixed = line_integrals(skull, view, inverse(skull_to_view))
-    moving = line_integrals(mandible, view, inverse(mandible_to_view))
-    names = list(dict.fromkeys(skull.materials + mandible.materials[1:]))
+    to_frame = {t.source: inverse(t) for t in (skull_to_view, mandible_to_view)}
+    for solid in solids:
+        if solid.frame not in to_frame:
+            raise FrameError(f"a solid moves with {solid.frame}; it must be skull or mandible")
+    fixed = line_integrals(skull, view, to_frame[Frame.SKULL])
+    moving = line_integrals(mandible, view, to_frame[Frame.MANDIBLE])
+    more = [s.material.name for s in solids]
+    names = list(dict.fromkeys([*skull.materials, *mandible.materials[1:], *more]))
     total = np.zeros((len(names), *view.shape), np.float32)
     total[: len(skull.materials)] = fixed
-    for name, lengths in zip(mandible.materials[1:], moving[1:], strict=True):
-        total[names.index(name)] += lengths
     in_place = total[names.index(filler)]
-    in_place -= moving[1:].sum(axis=0)
+
+    def put(name: str, lengths: Picture) -> None:
+        total[names.index(name)] += lengths
+        np.subtract(in_place, lengths, out=in_place)
+
+    for name, lengths in zip(mandible.materials[1:], moving[1:], strict=True):
+        put(name, lengths)
+    for solid in solids:
+        put(solid.material.name, solid_lengths(solid, view, to_frame[solid.frame]))
     np.maximum(in_place, 0.0, out=in_place)
     return tuple(names), total
-
-
-def transmission(
-    paths_mm: NDArray[np.floating], materials: Sequence[Material], spectrum: Spectrum
-) -> Picture:
-    """Share of the open beam's energy that reaches each pixel, 0 to 1, (rows, columns) float32.
-
-    Beer-Lambert for each energy, summed up by a detector that takes up all the energy of every
-    photon. Distance from the source is left out: it cancels against the open beam.
-
-    Parameters
-    ----------
-    paths_mm : (n, rows, columns)
-        Length of each material [mm].
-    materials : n materials
-        In the same order.
-    spectrum : Spectrum
-        Of the open beam.
-
-    Raises
-    ------
-    TrainerError
-        If there is not one material for each layer of paths.
-    """
-    if len(materials) != len(paths_mm):
-        raise TrainerError(f"{len(paths_mm)} layers of paths and {len(materials)} materials")
-    weights = spectrum.photons * spectrum.energies_kev
-    weights = weights / weights.sum()
-    seen = weights >= FAINT * weights.max()
-    weights, energies = weights[seen].astype(np.float32), spectrum.energies_kev[seen]
-    per_mm = np.stack([linear_attenuation_per_mm(m, energies) for m in materials], axis=1)
-    shape = paths_mm.shape[1:]
-    paths = np.asarray(paths_mm, np.float32).reshape(len(materials), -1)
-    out = np.empty(paths.shape[1], np.float32)
-    minus = -per_mm.astype(np.float32)
-    step = 8192  # pixels at a time: what belongs to them stays in the cache
-    for first in range(0, len(out), step):
-        passed = minus @ paths[:, first : first + step]
-        np.exp(passed, out=passed)
-        out[first : first + step] = weights @ passed
-    return out.reshape(shape)
-
-
-def with_photon_noise(
-    values: NDArray[np.floating], open_photons: float, random: np.random.Generator
-) -> Picture:
-    """Transmission as counted with a limited number of photons; its variance is ``T / N``.
-
-    ``open_photons`` N is how many a pixel counts in the open beam. Photons of one energy are
-    assumed; a spectrum that is summed up by energy is noisier by ``<E^2> / <E>^2``, about a tenth
-    at 90 kV, as if there were that much fewer photons.
-
-    Raises
-    ------
-    TrainerError
-        If there are no photons.
-    """
-    if not open_photons > 0.0:
-        raise TrainerError(f"{open_photons} photons in the open beam: must be above 0")
-    counted = random.poisson(np.asarray(values, float) * open_photons)
-    return (counted / open_photons).astype(np.float32)
 
 
 def _in_voxels(

@@ -9,7 +9,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from trainer.errors import NotFound, TrainerError
+from trainer.errors import FrameError, NotFound, TrainerError
 from trainer.geometry.pose import gantry_to_field, region_place
 from trainer.models.device import Unit
 from trainer.models.frames import Frame
@@ -140,3 +140,91 @@ def magnification(geometry: ViewGeometry, point_mm: ArrayLike) -> float:
     """How much larger things at that point, (3,) in the view's frame [mm], are on the detector."""
     to_plane = (geometry.first_pixel_mm - geometry.source_mm) @ geometry.normal
     return float(to_plane / ((np.asarray(point_mm, float) - geometry.source_mm) @ geometry.normal))
+
+
+def pixel_place(geometry: ViewGeometry, pixel: ArrayLike) -> Array:
+    """Where a pixel's centre stands, (3,) in the view's frame [mm]: undoes `project_point`.
+
+    ``pixel`` is row and column, whole at pixel centres; any place on the picture may be asked for.
+    """
+    row, column = np.asarray(pixel, float)
+    return np.asarray(
+        geometry.first_pixel_mm + row * geometry.row_step_mm + column * geometry.column_step_mm
+    )
+
+
+def beside_centre(geometry: ViewGeometry, pixel: ArrayLike, centre_mm: ArrayLike) -> Array:
+    """How far what is seen at a pixel lies from a centre if it is as deep as the centre, (3,) [mm].
+
+    One picture does not tell depth: what lies nearer to the source is really nearer to the central
+    ray, by as much as its `magnification` differs. ``centre_mm`` (3,) is in the view's frame.
+    """
+    centre = np.asarray(centre_mm, float)
+    way = pixel_place(geometry, pixel) - geometry.source_mm
+    depth = (centre - geometry.source_mm) @ geometry.normal
+    return np.asarray(geometry.source_mm + depth / (way @ geometry.normal) * way - centre)
+
+
+def seen_in_both(
+    one: ViewGeometry, one_px: ArrayLike, other: ViewGeometry, other_px: ArrayLike
+) -> tuple[Array, float]:
+    """The point that two pixels of two views show, (3,) [mm], and how far their rays miss it.
+
+    The middle between the rays where they pass each other, and half their distance there [mm].
+    A large miss says that the two marks are not on the same thing.
+
+    Raises
+    ------
+    FrameError
+        If the views are not in one frame.
+    TrainerError
+        If both rays run the same way.
+    """
+    if one.frame is not other.frame:
+        raise FrameError(f"two views in different frames: {one.frame} and {other.frame}")
+    ways = np.stack(
+        [pixel_place(g, px) - g.source_mm for g, px in ((one, one_px), (other, other_px))]
+    )
+    ways /= np.linalg.norm(ways, axis=1, keepdims=True)
+    between = other.source_mm - one.source_mm
+    across = np.cross(ways[0], ways[1])
+    if across @ across < 1e-9:
+        raise TrainerError("two rays that run the same way show no depth")
+    first = np.cross(between, ways[1]) @ across / (across @ across)
+    second = np.cross(between, ways[0]) @ across / (across @ across)
+    ends = np.stack([one.source_mm + first * ways[0], other.source_mm + second * ways[1]])
+    return ends.mean(axis=0), float(np.linalg.norm(ends[1] - ends[0]) / 2.0)
+
+
+def shift_from_marks(
+    frontal: ViewGeometry,
+    frontal_px: ArrayLike,
+    lateral: ViewGeometry,
+    lateral_px: ArrayLike,
+    centre_mm: ArrayLike,
+) -> Array:
+    """The move that brings what is marked on both scouts to the field's centre, (3,) [mm].
+
+    For the person against the field; the field against the person moves the other way. Exact when
+    both marks are on the same point.
+
+    Parameters
+    ----------
+    frontal : ViewGeometry
+        Of the frontal scout.
+    frontal_px : (2,)
+        Row and column marked on it.
+    lateral : ViewGeometry
+        Of the lateral scout, in the same frame.
+    lateral_px : (2,)
+        Row and column marked on that one.
+    centre_mm : (3,)
+        The field's centre in that frame.
+
+    Raises
+    ------
+    FrameError, TrainerError
+        As `seen_in_both`.
+    """
+    point, _ = seen_in_both(frontal, frontal_px, lateral, lateral_px)
+    return np.asarray(np.asarray(centre_mm, float) - point)

@@ -3,55 +3,182 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from trainer.anatomy.materials import MATERIALS
-from trainer.anatomy.phantom import build_phantom
-from trainer.engine.placement import chain_of
+from trainer.engine.placement import Chain, chain_of
 from trainer.errors import NotReadable
 from trainer.models.images import Phantom, Projection
+from trainer.models.materials import Material
+from trainer.models.protocol import (
+    SCOUTS,
+    Exposure,
+    ExposureKind,
+    Protocol,
+    Tube,
+    VoxelFactor,
+    age_group,
+    exposure_mas,
+)
 from trainer.models.setup import Setup
-from trainer.physics.bricks import bricks_of
-from trainer.physics.projection import head_line_integrals, transmission, with_photon_noise
-from trainer.physics.spectrum import tube_spectrum
-from trainer.physics.views import ScoutView, scout_geometry
+from trainer.models.subject import Person
+from trainer.physics.bricks import BrickVolume, bricks_of
+from trainer.physics.detector import open_photons, optical_depth, transmitted, with_photon_noise
+from trainer.physics.dose import DoseEstimate, dose_of, spectrum_of
+from trainer.physics.projection import head_line_integrals
+from trainer.physics.solids import Solid
+from trainer.physics.views import ScoutView, ViewGeometry, scout_geometry
+from trainer.services.assets import MESHES
 from trainer.services.cautions import SHORT_CAUTION
+from trainer.services.head_store import stored_phantom
 from trainer.services.workbench import Workbench
 
-VIEWS: tuple[ScoutView, ...] = ("frontal", "lateral")
+KINDS: Mapping[ScoutView, ExposureKind] = {
+    "frontal": ExposureKind.FRONTAL_SCOUT,
+    "lateral": ExposureKind.LATERAL_SCOUT,
+}
 # What the skull's volume holds where the lower jaw stands (see `models.images.Phantom`).
 FILLER = "soft tissue"
-# Photons that reach a pixel of the open beam in a low-dose preview: own working value.
-OPEN_PHOTONS = 4000.0
 # Darkest and lightest attenuation shown, as optical depth: own working values for a head.
 SHOWN_DEPTHS = (0.0, 6.0)
+# For a unit whose file names no tube: own working values, of no real machine.
+WORKING_TUBE = Tube(
+    kvp=90.0,
+    aluminium_mm=3.0,
+    copper_mm=0.0,
+    protocols=(Protocol("adult", "Adult", 28.0, 360.0, 4.5, 16.0),),
+    voxel_factors=(VoxelFactor(100, 1.4), VoxelFactor(200, 1.0), VoxelFactor(400, 0.7)),
+    low_dose_factor=0.5,
+    scout_factors=dict.fromkeys(SCOUTS, 0.002),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class ScoutHead:
+    """A phantom made ready for rays: what moves with the skull, and with the lower jaw."""
+
+    skull: BrickVolume
+    mandible: BrickVolume
+
+
+@dataclass(frozen=True, slots=True)
+class ScoutPicture:
+    """A preview: shares of the open beam, how it was taken, what it cost.
+
+    ``view`` turns pixels into rays (`physics.views`: `shift_from_marks`, `beside_centre`).
+    ``photons`` (rows, columns) is how many each pixel met in the open beam.
+    """
+
+    projection: Projection
+    view: ViewGeometry
+    photons: NDArray[np.float64]
+    dose: DoseEstimate
+
+
+def scout_head(phantom: Phantom) -> ScoutHead:
+    """The phantom made ready; once for all scouts of a person."""
+    return ScoutHead(bricks_of(phantom.skull), bricks_of(phantom.mandible))
+
+
+def person_head(
+    person: Person, spacing_mm: float, tell: Callable[[str], None] = lambda _: None
+) -> ScoutHead:
+    """A person's head made ready; the one place where scouts get it from."""
+    return scout_head(stored_phantom(person, spacing_mm, MESHES, tell))
+
+
+def take_scout(
+    bench: Workbench,
+    setup: Setup,
+    head: ScoutHead,
+    view: ScoutView,
+    random: np.random.Generator | None,
+    *,
+    tube: Tube = WORKING_TUBE,
+    protocol: str = "",
+    solids: Sequence[Solid] = (),
+    chain: Chain | None = None,
+) -> ScoutPicture:
+    """One preview of a setup, as the share of the open beam that reaches each pixel.
+
+    Beer-Lambert through the phantom with the tube's spectrum and the unit's geometry.
+
+    Parameters
+    ----------
+    bench : Workbench
+        Case, unit and head.
+    setup : Setup
+        What stands how.
+    head : ScoutHead
+        The person's phantom.
+    view : "frontal" or "lateral"
+        From where.
+    random : Generator or None
+        For photon noise; without it the picture is free of noise.
+    tube : Tube
+        Its spectrum and the charge of a scout.
+    protocol : str
+        Of the tube's; the first if empty.
+    solids : sequence of Solid
+        What else is in the beam, such as `spacer_solids`.
+    chain : Chain or None
+        Where head and jaw really stand, if not where the setup puts them.
+
+    Raises
+    ------
+    NotFound
+        If the unit lacks the field or region, or the tube the protocol.
+    """
+    chain = chain or chain_of(bench.meshes.head, bench.unit, setup)
+    geometry = scout_geometry(bench.unit, setup, view)
+    names, paths = head_line_integrals(
+        head.skull,
+        head.mandible,
+        geometry,
+        chain.skull_to_gantry,
+        chain.mandible_to_gantry,
+        FILLER,
+        solids,
+    )
+    spectrum = spectrum_of(tube)
+    shares, grain = transmitted(paths, _materials(names, solids), spectrum)
+    field = bench.unit.field(setup.field)
+    exposure = Exposure(KINDS[view], protocol or tube.protocols[0].id, field.voxels_um[0])
+    photons = open_photons(spectrum, exposure_mas(tube, exposure), geometry)
+    if random is not None:
+        shares = with_photon_noise(shares, photons, random, grain)
+    group = age_group(bench.case.subject.person.age_years)
+    return ScoutPicture(
+        Projection(shares, geometry.pixel_mm, geometry.left_is_patients),
+        geometry,
+        photons,
+        dose_of(bench.unit, tube, field, exposure, group),
+    )
 
 
 def scout_pair(
-    bench: Workbench, setup: Setup, phantom: Phantom, random: np.random.Generator | None
-) -> dict[str, Projection]:
-    """Both previews of a setup, as the share of the open beam that reaches each pixel (0 to 1).
-
-    Beer-Lambert through the phantom with a 90 kV spectrum and the unit's geometry. With ``random``
-    photon noise is added; without it the pictures are free of noise.
-    """
-    chain = chain_of(bench.meshes.head, bench.unit, setup)
-    skull, mandible = bricks_of(phantom.skull), bricks_of(phantom.mandible)
-    found = {}
-    for view in VIEWS:
-        geometry = scout_geometry(bench.unit, setup, view)
-        names, paths = head_line_integrals(
-            skull, mandible, geometry, chain.skull_to_gantry, chain.mandible_to_gantry, FILLER
+    bench: Workbench,
+    setup: Setup,
+    head: ScoutHead,
+    random: np.random.Generator | None,
+    *,
+    tube: Tube = WORKING_TUBE,
+    protocol: str = "",
+    solids: Sequence[Solid] = (),
+) -> dict[str, ScoutPicture]:
+    """Both previews, the frontal one first; as `take_scout`."""
+    return {
+        view: take_scout(
+            bench, setup, head, view, random, tube=tube, protocol=protocol, solids=solids
         )
-        values = transmission(paths, [MATERIALS[name].material for name in names], tube_spectrum())
-        if random is not None:
-            values = with_photon_noise(values, OPEN_PHOTONS, random)
-        found[str(view)] = Projection(values, geometry.pixel_mm, geometry.left_is_patients)
-    return found
+        for view in KINDS
+    }
 
 
 def save_scouts(
@@ -62,7 +189,7 @@ def save_scouts(
     seed: int | None,
     tell: Callable[[str], None] = lambda _: None,
 ) -> list[Path]:
-    """Draw both previews into PNG files with a JSON file that tells their spacing and sides.
+    """Draw both previews into PNG files with a JSON file that tells their spacing, sides and dose.
 
     Dark is little, light is much attenuation. "SIMULATED" stands in the pixels.
 
@@ -75,7 +202,7 @@ def save_scouts(
         from PIL import Image, ImageDraw
     except ImportError as error:
         raise NotReadable(f"The library that writes pictures is missing ({error}).") from error
-    phantom = build_phantom(bench.case.subject.person, spacing_mm, tell)
+    head = person_head(bench.case.subject.person, spacing_mm, tell)
     tell("previews")
     random = None if seed is None else np.random.default_rng(seed)
     folder.mkdir(parents=True, exist_ok=True)
@@ -90,11 +217,17 @@ def save_scouts(
         "setup": setup.as_dict(),
         "views": {},
     }
-    for name, projection in scout_pair(bench, setup, phantom, random).items():
-        image = Image.fromarray(grey_levels(projection.values))
+    tube = bench.unit.tube or WORKING_TUBE
+    for name, scout in scout_pair(bench, setup, head, random, tube=tube).items():
+        projection = scout.projection
+        image = Image.fromarray(grey_levels(projection.values, scout.photons))
         pen = ImageDraw.Draw(image)
-        pen.text((4, 4), "SIMULATED - training only", fill=255)
-        pen.text((4, image.height - 14), f"left: patient's {projection.left_is_patients}", fill=255)
+        for height, words in (
+            (4, "SIMULATED - training only"),
+            (image.height - 16, f"left: patient's {projection.left_is_patients}"),
+        ):
+            pen.rectangle(pen.textbbox((4, height), words), fill=0)  # readable on any grey
+            pen.text((4, height), words, fill=255)
         path = folder / f"{name}.png"
         image.save(path)
         written.append(path)
@@ -104,14 +237,34 @@ def save_scouts(
             "columns": projection.values.shape[1],
             "pixel_mm": round(projection.pixel_mm, 4),
             "left_is_patients": projection.left_is_patients,
+            "open_photons_per_pixel": round(float(scout.photons.mean())),
+            "dose": _dose_facts(scout.dose),
         }
     table = folder / "scouts.json"
     table.write_text(json.dumps(facts, indent=1) + "\n", encoding="utf-8")
     return [*written, table]
 
 
-def grey_levels(transmitted: np.ndarray) -> np.ndarray:
-    """Grey values 0 to 255 (uint8) of transmitted shares, by their optical depth."""
+def grey_levels(shares: np.ndarray, photons: np.ndarray | float = np.inf) -> np.ndarray:
+    """Grey values 0 to 255 (uint8) of shares of the open beam, by their optical depth."""
     low, high = SHOWN_DEPTHS
-    depth = -np.log(np.clip(transmitted, 1e-6, 1.0))
+    depth = optical_depth(shares, photons)
     return np.asarray(np.clip((depth - low) / (high - low), 0.0, 1.0) * 255.0).astype(np.uint8)
+
+
+def _materials(names: Sequence[str], solids: Sequence[Solid]) -> list[Material]:
+    own = {s.material.name: s.material for s in solids}
+    return [own[n] if n in own else MATERIALS[n].material for n in names]
+
+
+def _dose_facts(dose: DoseEstimate) -> dict[str, Any]:
+    return {
+        "kerma_area_product_mgy_cm2": round(dose.kap_mgy_cm2, 3),
+        "effective_dose_usv": {
+            "low": round(dose.low_usv, 3),
+            "middle": round(dose.middle_usv, 3),
+            "high": round(dose.high_usv, 3),
+        },
+        "sources": list(dose.sources),
+        "caution": dose.caution,
+    }
