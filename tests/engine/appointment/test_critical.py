@@ -1,0 +1,182 @@
+"""Critical items: one failing and one passing attempt for each."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+import pytest
+from helpers.appointments import (
+    CLEAN_RUN,
+    ORDER,
+    OTHER_ROWAN,
+    ROWAN,
+    VISIT,
+    Act,
+    act,
+    before,
+    context,
+    doing,
+    instead,
+    play,
+    without,
+)
+
+from trainer.engine.appointment.critical import critical_fails
+from trainer.models import appointment_commands as do
+from trainer.models.appointment_visit import Answers, LocalRules, RequestCard, WornItem
+from trainer.models.appointment_words import (
+    CallBy,
+    CriticalItem,
+    Gaze,
+    Grade,
+    IdentityItem,
+    PregnancyAnswer,
+    Topic,
+    WornPlace,
+)
+
+LEAVE, RECORD = doing(do.LeaveRoom), doing(do.WriteRecord)
+RING = WornItem("ring", "a lip ring", WornPlace.LIP)
+UNSURE = {"can_be_pregnant": True, "pregnancy": PregnancyAnswer.NOT_SURE}
+ASK = act(do.AskPractitioner, topic=Topic.AUTHORISATION)
+AGAIN = [
+    *(a for a in CLEAN_RUN if a.kind in (do.OpenImage, do.CheckImage, do.GradeImage)),
+    act(do.MakeReady),
+    act(do.PressSwitch, after_s=4.0),
+    act(do.Wait, after_s=19.0),
+]
+LOW = without(CLEAN_RUN, doing(do.Adjust, values={"chin_height_mm": -28.0}))
+GRADED_N = instead(CLEAN_RUN, doing(do.GradeImage), act(do.GradeImage, grade=Grade.N))
+RIGHT_RECORD = next(a for a in CLEAN_RUN if RECORD(a)).values
+
+
+@dataclass(frozen=True)
+class Pair:
+    """An attempt that fails a critical item, and one under the same conditions that does not."""
+
+    item: CriticalItem
+    fails: Sequence[Act]
+    passes: Sequence[Act] = field(default_factory=lambda: CLEAN_RUN)
+    visit: dict[str, Any] = field(default_factory=dict)
+    rules: LocalRules = field(default_factory=LocalRules)
+
+
+PAIRS = [
+    Pair(
+        CriticalItem.NOT_AUTHORISED,
+        CLEAN_RUN,
+        before(CLEAN_RUN, doing(do.Call), ASK),
+        {"card": RequestCard(ORDER, authorised=False)},
+    ),
+    Pair(
+        CriticalItem.NOT_AUTHORISED,
+        before(CLEAN_RUN, doing(do.OpenImage), ASK),
+        before(CLEAN_RUN, LEAVE, ASK),
+        {"card": RequestCard(ORDER, authorised=False)},
+    ),
+    Pair(
+        CriticalItem.IDENTITY,
+        instead(
+            CLEAN_RUN,
+            doing(do.AskIdentity, item=IdentityItem.NAME),
+            act(do.AskIdentity, item=IdentityItem.NAME, open_question=False),
+        ),
+    ),
+    Pair(
+        CriticalItem.PREGNANCY_RULE,
+        CLEAN_RUN,
+        before(CLEAN_RUN, LEAVE, act(do.AskPractitioner, topic=Topic.PREGNANCY)),
+        {**UNSURE, "answers": Answers(after_pregnancy=True)},
+    ),
+    Pair(
+        CriticalItem.PREGNANCY_RULE,
+        without(CLEAN_RUN, doing(do.AskPregnancy)),
+        visit={"can_be_pregnant": True},
+    ),
+    Pair(
+        CriticalItem.WRONG_PLACE_OR_PERSON,
+        instead(
+            CLEAN_RUN,
+            doing(do.Adjust, values={"field_sideways_mm": -30.0}),
+            act(do.Adjust, values={"field_sideways_mm": 30.0}),
+        ),
+    ),
+    Pair(
+        CriticalItem.WRONG_PLACE_OR_PERSON,
+        instead(CLEAN_RUN, doing(do.Call), act(do.Call, by=CallBy.SURNAME)),
+        visit={"waiting": (OTHER_ROWAN, ROWAN)},
+    ),
+    Pair(CriticalItem.TARGET_OUTSIDE, LOW),
+    Pair(
+        CriticalItem.METAL,
+        CLEAN_RUN,
+        before(CLEAN_RUN, doing(do.Explain), act(do.TakeItemOut, item="ring")),
+        {"items": (RING,)},
+    ),
+    Pair(
+        CriticalItem.OTHERS_INSIDE,
+        CLEAN_RUN,
+        before(CLEAN_RUN, LEAVE, act(do.SendCompanionOut)),
+        {"companion": "father"},
+    ),
+    Pair(
+        CriticalItem.NOT_WATCHED,
+        instead(CLEAN_RUN, doing(do.LookAt), act(do.LookAt, gaze=Gaze.SCREEN)),
+    ),
+    Pair(CriticalItem.RETAKE, before(CLEAN_RUN, doing(do.OpenImage), *AGAIN)),
+    Pair(CriticalItem.RETAKE, before(LOW, doing(do.OpenImage), *AGAIN), LOW),
+    Pair(
+        CriticalItem.NOT_RECORDED,
+        GRADED_N,
+        instead(GRADED_N, RECORD, act(do.WriteRecord, **{**RIGHT_RECORD, "rejected_runs": 1})),
+    ),
+    Pair(
+        CriticalItem.NOT_RECORDED,
+        without(GRADED_N, RECORD),
+        instead(GRADED_N, RECORD, act(do.WriteRecord, **{**RIGHT_RECORD, "rejected_runs": 1})),
+    ),
+]
+
+
+def items(pair: Pair, acts: Sequence[Act]) -> set[CriticalItem]:
+    """Critical items that the acts fail."""
+    where = context(replace(VISIT, **pair.visit), pair.rules)
+    found = critical_fails(play(acts, where)[0])
+    assert all(f.sentence.endswith(".") for f in found)
+    return {f.item for f in found}
+
+
+def test_every_item_has_a_pair():
+    """All ten critical items are tried below."""
+    assert {p.item for p in PAIRS} == set(CriticalItem)
+    assert len(CriticalItem) == 10
+
+
+@pytest.mark.parametrize("pair", PAIRS, ids=lambda p: p.item.value)
+def test_one_attempt_fails_it(pair):
+    """The first of the pair fails the item."""
+    assert pair.item in items(pair, pair.fails)
+
+
+@pytest.mark.parametrize("pair", PAIRS, ids=lambda p: p.item.value)
+def test_the_other_does_not(pair):
+    """The second one, under the same conditions, does not."""
+    assert pair.item not in items(pair, pair.passes)
+
+
+def test_a_clean_run_fails_none():
+    """With everything done rightly no critical item fails."""
+    assert critical_fails(play(CLEAN_RUN)[0]) == ()
+
+
+def test_what_was_confirmed_with_somebody_else_does_not_count():
+    """After the person was sent back the next one has to state everything again."""
+    acts = before(
+        CLEAN_RUN,
+        doing(do.AskPregnancy),
+        act(do.SendBack),
+        act(do.Call, by=CallBy.FULL_NAME),
+    )
+    assert [f.item for f in critical_fails(play(acts)[0])] == [CriticalItem.IDENTITY]
