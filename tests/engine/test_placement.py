@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from trainer.anatomy.meshing import Mesh
 from trainer.anatomy.structures import mirror_name, named_solids, structure_of
-from trainer.engine.placement import Edge, Way, chain_of, place
+from trainer.engine.placement import Edge, Way, attitude_against, chain_of, place
 from trainer.engine.points import pack
 from trainer.geometry.cylinders import target_cylinder
 from trainer.geometry.region import RecordedRegion, region_profile
@@ -392,3 +392,18 @@ def test_the_smallest_field_really_holds_and_smaller_ones_do_not(heads, packed, 
                 assert not holds, (off, field.id)
             if field.id == best.id:
                 assert holds, (off, field.id)
+
+
+@pytest.mark.parametrize(
+    "lost", ["lower-first-molar-cusp-right", "lower-incisor-edge"], ids=["molar", "incisor"]
+)
+def test_a_lost_tooth_leaves_the_plane_to_the_upper_jaw(lost, heads, bench):
+    """Without a lower first molar or incisor the attitude is that of the upper teeth."""
+    case, unit = bench("lower-third-molar")
+    person = case.subject.person.shape
+    head = heads[person]
+    marks = {name: mark for name, mark in head.landmarks_mm.items() if name != lost}
+    without = replace(head, landmarks_mm=marks)
+    steps = chain_of(head, unit, case.start)
+    found = attitude_against(ReferencePlane.LOWER_OCCLUSAL, without, steps)
+    assert found == attitude_against(ReferencePlane.UPPER_OCCLUSAL, head, steps)

@@ -17,6 +17,7 @@ from trainer.geometry.pose import (
     skull_to_gantry,
     skull_to_support,
     support_to_gantry,
+    torso_to_gantry,
 )
 from trainer.geometry.transforms import apply, chain, identity, turn_about
 from trainer.models.device import (
@@ -107,3 +108,24 @@ def test_an_unknown_region_is_told():
     """A region that the unit lacks raises and names those it has."""
     with pytest.raises(NotFound, match="lower-jaw"):
         gantry_to_field(replace(SETUP, region=Region.JOINTS), UNIT)
+
+
+@given(small, small, small, small, small, small)
+def test_the_torso_goes_along_and_never_turns(chin, side, ahead, pitch, yaw, roll):
+    """The torso follows the chin contact's steps and keeps upright whatever the attitude."""
+    setup = replace(SETUP, chin_height_mm=chin, sideways_mm=side, forward_mm=ahead,
+                    pitch_deg=pitch, yaw_deg=yaw, roll_deg=roll)  # fmt: skip
+    step = torso_to_gantry(setup, UNIT, CONTACT)
+    np.testing.assert_array_equal(step.rotation, np.eye(3))
+    np.testing.assert_allclose(apply(step, CONTACT), [side, -25.0 - ahead, chin], atol=1e-9)
+
+
+def test_the_torso_is_the_skulls_frame_at_rest():
+    """Head neutral and teeth together, torso and skull frame coincide."""
+    skull, torso = (
+        skull_to_gantry(SETUP, UNIT, CONTACT, CLOSED),
+        torso_to_gantry(SETUP, UNIT, CONTACT),
+    )
+    np.testing.assert_allclose(torso.translation_mm, skull.translation_mm, atol=1e-9)
+    np.testing.assert_array_equal(torso.rotation, skull.rotation)
+    assert (torso.source, torso.target) == (Frame.TORSO, Frame.GANTRY)

@@ -9,12 +9,13 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from trainer.engine.placement import Placement
+from trainer.engine.strain import EASY_HEIGHT_MM, Strain, strain_of
 from trainer.engine.wording import amount, sentence_start, share, signed_amount, where
 from trainer.models.scenario import Case
 
-# A chin that stands farther than this from the easy upright height strains the neck or the knees.
-# Common practice, no source; a working value.
-EASY_HEIGHT_MM = 30.0
+# What turns should stay this far away: people breathe, hair and cloth stand out. Common practice,
+# no source; a working value.
+FREE_PATH_MM = 10.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,14 +102,27 @@ def field_size(case: Case, placement: Placement) -> list[Finding]:
 def standing(case: Case, placement: Placement) -> list[Finding]:
     """The unit comes to the patient: the chin stands about where it does when upright."""
     off = placement.chin_above_floor_mm - case.subject.chin_standing_mm
-    easy = abs(off) <= EASY_HEIGHT_MM
+    strain = strain_of(off)
+    easy = strain is Strain.NONE
     if easy:
         text = "The unit's height suits the patient."
-    elif off > 0:
-        text = f"The unit stands {amount(off, 'mm')} too high: the neck is stretched."
     else:
-        text = f"The unit stands {amount(off, 'mm')} too low: the knees and back are bent."
+        way = "high" if off > 0 else "low"
+        text = f"The unit stands {amount(off, 'mm')} too {way}: {strain}."
     return [Finding("standing", easy, False, off, EASY_HEIGHT_MM, "mm", text)]
+
+
+def free_path(case: Case, placement: Placement) -> list[Finding]:
+    """What turns must not hit the person; nothing if that was not looked at."""
+    found = placement.clearance
+    if found is None:
+        return []
+    off, part = found.distance_mm, sentence_start(found.part)
+    if found.touches:
+        text = f"{part} would hit the {found.place} ({amount(off, 'mm')} deep)."
+    else:
+        text = f"{part} clears the {found.place} by {amount(off, 'mm')}."
+    return [Finding("free-path", off >= FREE_PATH_MM, found.touches, off, FREE_PATH_MM, "mm", text)]
 
 
 CRITERIA: tuple[Callable[[Case, Placement], list[Finding]], ...] = (
@@ -116,6 +130,7 @@ CRITERIA: tuple[Callable[[Case, Placement], list[Finding]], ...] = (
     attitude,
     field_size,
     standing,
+    free_path,
 )
 
 

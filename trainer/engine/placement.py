@@ -13,7 +13,13 @@ from numpy.typing import NDArray
 from trainer.anatomy.jaw import mandible_to_skull
 from trainer.engine.points import Batch, HeadPoints
 from trainer.geometry.cylinders import FreePlay, TargetCylinder, target_cylinder
-from trainer.geometry.pose import gantry_to_field, gantry_to_room, region_place, skull_to_gantry
+from trainer.geometry.pose import (
+    gantry_to_field,
+    gantry_to_room,
+    region_place,
+    skull_to_gantry,
+    torso_to_gantry,
+)
 from trainer.geometry.region import (
     RecordedRegion,
     edge_distances,
@@ -21,6 +27,7 @@ from trainer.geometry.region import (
     recorded_region,
 )
 from trainer.geometry.transforms import apply, chain
+from trainer.models.clearance import Clearance
 from trainer.models.device import FieldSize, Unit
 from trainer.models.frames import Frame, RigidTransform
 from trainer.models.scenario import Case, ReferencePlane
@@ -119,6 +126,7 @@ class Placement:
     free_play: FreePlay | None
     smallest_field: FieldSize | None
     chin_above_floor_mm: float
+    clearance: Clearance | None = None  # where somebody has looked: `engine.collisions`
 
     @property
     def required(self) -> tuple[StructurePlacement, ...]:
@@ -159,6 +167,7 @@ class Chain:
     mandible_to_gantry: RigidTransform
     gantry_to_field: RigidTransform
     gantry_to_room: RigidTransform
+    torso_to_gantry: RigidTransform
 
     def to_field(self, frame: Frame) -> RigidTransform:
         """Skull or mandible → field."""
@@ -166,18 +175,34 @@ class Chain:
         return chain(first, self.gantry_to_field)
 
 
-def chain_of(head: Head, unit: Unit, setup: Setup) -> Chain:
-    """The transforms that lead from head to field and room for a setup."""
+def chain_of(head: Head, unit: Unit, setup: Setup, moved: RigidTransform | None = None) -> Chain:
+    """The transforms that lead from head to field and room for a setup.
+
+    ``moved`` (skull → skull) says where the head really stands, when it has left the place and
+    attitude that the setup gives it.
+    """
     jaw = mandible_to_skull(head.person, setup.jaw_gap_mm)
     skull = skull_to_gantry(setup, unit, head.chin_contact_mm, jaw)
-    return Chain(skull, chain(jaw, skull), gantry_to_field(setup, unit), gantry_to_room(setup))
+    if moved is not None:
+        skull = chain(moved, skull)
+    torso = torso_to_gantry(setup, unit, head.chin_contact_mm)
+    return Chain(
+        skull, chain(jaw, skull), gantry_to_field(setup, unit), gantry_to_room(setup), torso
+    )
 
 
-def place(case: Case, head: Head, points: HeadPoints, unit: Unit, setup: Setup) -> Placement:
+def place(
+    case: Case,
+    head: Head,
+    points: HeadPoints,
+    unit: Unit,
+    setup: Setup,
+    moved: RigidTransform | None = None,
+) -> Placement:
     """The placement of the packed structures for one setup.
 
     ``points`` is the whole head or a part of it; required structures that are not packed are
-    left out.
+    left out. ``moved`` as in `chain_of`.
 
     Raises
     ------
@@ -186,7 +211,7 @@ def place(case: Case, head: Head, points: HeadPoints, unit: Unit, setup: Setup) 
     """
     field = unit.field(setup.field)
     region = recorded_region(field, region_place(setup, unit), unit.beam)
-    steps = chain_of(head, unit, setup)
+    steps = chain_of(head, unit, setup, moved)
     to_field = {f: steps.to_field(f) for f in (Frame.SKULL, Frame.MANDIBLE)}
     asked = asked_of(case)
     found = tuple(
@@ -313,12 +338,9 @@ def attitude_against(plane: ReferencePlane, head: Head, steps: Chain) -> HeadAtt
     to_gantry = steps.skull_to_gantry
     if plane is ReferencePlane.FRANKFORT:
         forward = np.array([0.0, -1.0, 0.0])
-    elif plane is ReferencePlane.UPPER_OCCLUSAL:
-        back = (marks["upper-first-molar-cusp-left"] + marks["upper-first-molar-cusp-right"]) / 2.0
-        forward = marks["upper-incisor-edge"] - back
     else:
-        back = (marks["lower-first-molar-cusp-left"] + marks["lower-first-molar-cusp-right"]) / 2.0
-        forward = marks["lower-incisor-edge"] - back
+        forward = _midline(marks, "lower" if plane is ReferencePlane.LOWER_OCCLUSAL else "upper")
+    if plane is ReferencePlane.LOWER_OCCLUSAL:
         to_gantry = steps.mandible_to_gantry
     ahead = to_gantry.rotation @ (forward / np.linalg.norm(forward))
     across = to_gantry.rotation @ np.array([1.0, 0.0, 0.0])
@@ -327,6 +349,19 @@ def attitude_against(plane: ReferencePlane, head: Head, steps: Chain) -> HeadAtt
         float(np.rad2deg(np.arctan2(ahead[0], -ahead[1]))),
         float(np.rad2deg(np.arcsin(np.clip(-across[2], -1, 1)))),
     )
+
+
+def _midline(marks: Mapping[str, Array], jaw: str) -> Array:
+    """From the first molars to the incisors of a jaw, (3,), skull frame with the teeth together.
+
+    Where one of these teeth is lost, those of the upper jaw stand in: their marks are planned
+    from the face and always there.
+    """
+    names = [f"{jaw}-{mark}" for mark in ("first-molar-cusp-left", "first-molar-cusp-right")]
+    front = f"{jaw}-incisor-edge"
+    if jaw != "upper" and not {front, *names} <= set(marks):
+        return _midline(marks, "upper")
+    return np.asarray(marks[front] - (marks[names[0]] + marks[names[1]]) / 2.0)
 
 
 def asked_of(case: Case) -> dict[str, float]:

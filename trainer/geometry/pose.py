@@ -2,6 +2,7 @@
 
 The chin contact is the fixed point: it rests on the support, and the head turns about it. When the
 jaw opens, the contact goes with the lower jaw, so an open jaw on the same support lifts the skull.
+The torso stands under the chin contact wherever that goes: its frame leads to the support too.
 """
 
 from __future__ import annotations
@@ -79,3 +80,13 @@ def skull_to_gantry(
         skull_to_support(setup, chin_contact_mm, mandible_to_skull),
         support_to_gantry(setup, unit),
     )
+
+
+def torso_to_gantry(setup: Setup, unit: Unit, chin_contact_mm: Array) -> RigidTransform:
+    """Torso → gantry: the torso goes with the chin's steps and never turns.
+
+    ``chin_contact_mm`` (3,): with the head neutral and the teeth together, where torso and skull
+    frame coincide.
+    """
+    chin = [setup.sideways_mm, -setup.forward_mm - unit.support_forward_mm, setup.chin_height_mm]
+    return shift(Frame.TORSO, Frame.GANTRY, chin - chin_contact_mm)

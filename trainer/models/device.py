@@ -5,8 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import TYPE_CHECKING
 
 from trainer.errors import NotFound
+
+if TYPE_CHECKING:
+    from trainer.models.protocol import Tube
 
 
 class Region(StrEnum):
@@ -94,12 +98,51 @@ class Beam:
 
 
 @dataclass(frozen=True, slots=True)
+class Turn:
+    """How the arm turns about the axis: from where to where, against its parked place [deg].
+
+    Counted from the patient's back over the patient's left.
+    """
+
+    from_deg: float
+    sweep_deg: float
+
+
+WHOLE_TURN = Turn(0.0, 360.0)
+
+
+@dataclass(frozen=True, slots=True)
+class MovingPart:
+    """What goes round the patient, as a box that faces the rotation axis.
+
+    ``nearest_mm`` and ``farthest_mm`` count from the axis along the box's middle, ``half_width_mm``
+    across it; ``bottom_mm`` and ``top_mm`` from the zero plane. ``angle_deg`` is where the middle
+    stands when parked: 0 behind the patient, 90 on the patient's left.
+    """
+
+    id: str
+    nearest_mm: float
+    farthest_mm: float
+    half_width_mm: float
+    bottom_mm: float
+    top_mm: float
+    angle_deg: float
+
+    @property
+    def name(self) -> str:
+        """Plain English, for sentences."""
+        return f"the {self.id.replace('-', ' ')}"
+
+
+@dataclass(frozen=True, slots=True)
 class Unit:
     """A generic imaging unit.
 
     ``support_forward_mm``: chin support's midline point ahead of the parked axis.
     ``front_line_mm``: where the field's front edge stands when the field is not moved, ahead of
     the chin support's midline point. ``travel`` is keyed by control (see `models.controls`).
+    ``moving_parts`` go round the patient by ``turn``, about an axis in the field's centre. Without
+    a ``tube`` nothing is known of how it exposes.
     """
 
     id: str
@@ -112,6 +155,9 @@ class Unit:
     travel: Mapping[str, Travel]
     lights: tuple[LightPlane, ...]
     beam: Beam
+    turn: Turn = WHOLE_TURN
+    moving_parts: tuple[MovingPart, ...] = ()
+    tube: Tube | None = None
 
     def field(self, field_id: str) -> FieldSize:
         """The field of that name.

@@ -10,6 +10,8 @@ frame      origin                                           moves with
 skull      midpoint of the two porions; Frankfort           the head
            horizontal is z = 0
 mandible   equals skull with the teeth together             the lower jaw
+torso      equals skull with the head neutral and the teeth the person's steps; it stays
+           together                                         upright when the head turns
 support    top of the chin support in the midline           chin support height
 gantry     parked rotation axis at the unit's zero plane    unit height
 field      centre of the recorded cylinder                  field offsets inside the gantry
@@ -37,6 +39,7 @@ class Frame(StrEnum):
 
     SKULL = "skull"
     MANDIBLE = "mandible"
+    TORSO = "torso"
     SUPPORT = "support"
     GANTRY = "gantry"
     FIELD = "field"

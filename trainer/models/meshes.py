@@ -20,6 +20,9 @@ class Tissue(StrEnum):
     TOOTH = "tooth"
     NERVE = "nerve"
     SKIN = "skin"
+    METAL = "metal"
+    CERAMIC = "ceramic"
+    PLASTIC = "plastic"
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
+from trainer.models.appointment_visit import Visit
 from trainer.models.setup import Setup
 from trainer.models.subject import Subject
 
@@ -46,6 +47,8 @@ class Case:
 
     Texts are by language code. ``guard_rim_mm`` is kept free at the field's edge: it
     is left out of every inside share, and every required margin counts from its inner side.
+    ``visit`` is the script of the appointment, under the local rules ``rules_id``; without one the
+    case is an exercise in placing only.
     """
 
     id: str
@@ -60,6 +63,8 @@ class Case:
     wanted: tuple[str, ...]
     attitude: AttitudeLimits
     guard_rim_mm: float
+    visit: Visit | None = None
+    rules_id: str = ""
 
     def text(self, texts: Mapping[str, str], language: str = "en") -> str:
         """The text in the language, else in English, else in any."""
