@@ -8,6 +8,19 @@ from hypothesis.extra import numpy as hnp
 
 from trainer.geometry.transforms import attitude_rotation
 from trainer.models.frames import Frame, RigidTransform
+from trainer.models.subject import (
+    FARTHEST_SIZE,
+    MOST_KYPHOSIS_DEG,
+    OLDEST,
+    YOUNGEST,
+    Mouth,
+    Person,
+    Posture,
+    Profile,
+    Sex,
+    Sizes,
+    Worn,
+)
 
 
 def angles_rad(most_deg: float = 30.0) -> st.SearchStrategy[float]:
@@ -28,3 +41,40 @@ def rigid(draw: st.DrawFn, source: Frame, target: Frame) -> RigidTransform:
     rotation = attitude_rotation(draw(angles_rad()), draw(angles_rad()), draw(angles_rad()))
     move = draw(hnp.arrays(np.float64, 3, elements=st.floats(-200, 200)))
     return RigidTransform(source, target, rotation, move)
+
+
+def sizes() -> st.SearchStrategy[Sizes]:
+    """Any combination of sizes that a person may have."""
+    return st.builds(Sizes, **dict.fromkeys(Sizes.__slots__, _deviations()))
+
+
+def people(
+    ages: st.SearchStrategy[int] | None = None, with_gaps: bool = True
+) -> st.SearchStrategy[Person]:
+    """Any person; ``with_gaps`` allows missing teeth and lost ridges (adults only)."""
+
+    @st.composite
+    def person(draw: st.DrawFn) -> Person:
+        age = draw(st.integers(YOUNGEST, OLDEST) if ages is None else ages)
+        mouth = Mouth()
+        if with_gaps and age >= 18:
+            adult = [10 * q + n for q in (1, 2, 3, 4) for n in range(1, 9)]
+            few = st.lists(st.sampled_from(adult), unique=True, max_size=8)
+            jaws = st.sampled_from([adult[:16], adult[16:], adult])
+            mouth = Mouth(
+                missing=tuple(sorted(draw(few | jaws))),
+                lost_ridge_upper=draw(st.floats(0.0, 1.0)),
+                lost_ridge_lower=draw(st.floats(0.0, 1.0)),
+            )
+        posture = Posture(
+            draw(_deviations()), draw(_deviations()), draw(st.floats(0.0, MOST_KYPHOSIS_DEG))
+        )
+        worn = tuple(sorted(draw(st.sets(st.sampled_from(Worn)))))
+        profile = draw(st.sampled_from(Profile))
+        return Person(draw(st.sampled_from(Sex)), age, draw(sizes()), profile, mouth, posture, worn)
+
+    return person()
+
+
+def _deviations() -> st.SearchStrategy[float]:
+    return st.floats(-FARTHEST_SIZE, FARTHEST_SIZE)

@@ -31,7 +31,7 @@ from trainer.anatomy.skull_base import tympanic_cavity
 from trainer.anatomy.soft_parts import soft_palate, thyroid, tongue
 from trainer.anatomy.spine import cervical_column, hyoid
 from trainer.models.frames import Frame
-from trainer.models.subject import MEAN_MAN
+from trainer.models.subject import MEAN_MAN, Jaw
 
 Array = NDArray[np.float64]
 
@@ -229,7 +229,7 @@ def test_incisive_canal_pierces_the_palate(meshes: dict[str, Mesh]) -> None:
     assert cranium()(middle).max() < 0.0
     # the palate slopes here: the rear lip of the mouth is out of the bone
     low = v[v[:, 2] < -34.0]
-    assert np.minimum(cranium()(low), alveolar_process(upper)(low)).max() > 0.4
+    assert np.minimum(cranium()(low), alveolar_process(MEAN_MAN, Jaw.UPPER)(low)).max() > 0.4
     assert min(t.solid(v).min() for t in upper) > 1.0
 
 

@@ -14,7 +14,7 @@ from trainer.anatomy.meshing import surface, volume_mm3
 from trainer.anatomy.warp import head_warp
 from trainer.errors import TrainerError
 from trainer.models.frames import Side
-from trainer.models.subject import MEAN_MAN, MEAN_WOMAN, Person
+from trainer.models.subject import MEAN_MAN, MEAN_WOMAN, Person, Sex
 
 Array = NDArray[np.float64]
 SEXES = [MEAN_MAN, MEAN_WOMAN]
@@ -156,3 +156,28 @@ def test_loop_in_front_of_the_foramen(person: Person) -> None:
     along = np.array([-0.62, -0.78, 0.0])
     reach = (front @ along).max() - (path[-1] - 3.0 * np.array([0.78, -0.62, 0.0])) @ along
     assert reach == pytest.approx(2.3, abs=1.5)
+
+
+@pytest.mark.parametrize("sex", list(Sex))
+@pytest.mark.parametrize("age", [6, 8, 10, 12, 15])
+def test_the_canal_of_a_child(sex: Sex, age: int) -> None:
+    """A child's canal keeps 0.5 mm from roots and germs, and has bone all round it."""
+    child = Person(sex, age)
+    path = canal_path(child, Side.LEFT)
+    assert mandible(child)(between_foramina(path)).max() < -1.2
+    for tooth in dentition(child):
+        if tooth.fdi // 10 in (3, 7):
+            assert tooth.solid(path).min() > 1.35 + 0.5, tooth.fdi
+
+
+@pytest.mark.parametrize("sex", list(Sex))
+@pytest.mark.parametrize("age", [6, 9, 12])
+def test_mental_foramen_of_a_child(sex: Sex, age: int) -> None:
+    """A child's mental foramen opens between the first and second primary molar's places."""
+    # below the primary molars: dental anatomy textbooks, from memory
+    child = Person(sex, age)
+    teeth = {t.fdi: t for t in dentition(child)}
+    first = next(teeth[f] for f in (74, 34) if f in teeth and teeth[f].erupted)
+    second = next(teeth[f] for f in (75, 35) if f in teeth and teeth[f].erupted)
+    at = mental_foramen_mm(child)[1]
+    assert first.origin_mm[1] - 2.0 <= at <= second.origin_mm[1] + 4.0

@@ -7,12 +7,19 @@ tables that placed the teeth. Numbers from the project's reference figures carry
 import numpy as np
 import pytest
 
-from trainer.anatomy.dentition import Tooth, dentition, occlusal_plane
+from trainer.anatomy.dentition import (
+    MEAN_ROOT_MM,
+    MEAN_WIDTH_MM,
+    Tooth,
+    dentition,
+    occlusal_plane,
+    stretch_of,
+)
 from trainer.anatomy.landmarks import starter_landmarks
 from trainer.anatomy.meshing import surface
 from trainer.anatomy.tooth_tables import ALL_TEETH
 from trainer.models.frames import Frame
-from trainer.models.subject import MEAN_MAN, MEAN_WOMAN, MEANS, Person
+from trainer.models.subject import MEAN_MAN, MEAN_WOMAN, MEANS, Mouth, Person, Sex, Sizes
 
 Teeth = dict[int, Tooth]
 Points = dict[int, np.ndarray]
@@ -263,3 +270,60 @@ def test_apices_lie_in_the_jaws(teeth: Teeth) -> None:
                 share = (apex[1] - menton[1]) / (gonion[1] - menton[1])
                 border = menton[2] + share * (gonion[2] - menton[2])
                 assert apex[2] > border + 6.0, t.fdi
+
+
+def test_spread_of_sizes() -> None:
+    """One SD is 0.5 mm of mesiodistal width and 1.75 mm of root length in the mean tooth."""
+    # 0.5 and 1.5 to 2: Ash & Nelson, from memory
+    crown, root = stretch_of(Sizes(tooth_size=1.0, root_length=-1.0))
+    assert (crown - 1.0) * MEAN_WIDTH_MM == pytest.approx(0.5)
+    assert (root - 1.0) * MEAN_ROOT_MM == pytest.approx(-1.75)
+    assert pytest.approx(7.9, abs=0.1) == MEAN_WIDTH_MM
+    assert pytest.approx(13.5, abs=0.5) == MEAN_ROOT_MM
+
+
+def test_stretched_teeth_follow_their_model() -> None:
+    """A point of the standard model lies as deep in the stretched tooth as the rule says."""
+    person = Person(sizes=Sizes(tooth_size=2.0, root_length=-2.0))
+    rng = np.random.default_rng(4)
+    for tooth in dentition(person):
+        model, (crown, root) = tooth.model, tooth.stretch
+        own = rng.uniform(model.solid.lower_mm, model.solid.upper_mm, (400, 3))
+        moved = own * crown
+        moved[:, 2] = np.where(own[:, 2] < 0.0, own[:, 2] * root, moved[:, 2])
+        if tooth.fdi // 10 % 2 == 0:
+            moved[:, 0] *= -1.0
+        there = moved @ tooth.rotation.T + tooth.origin_mm
+        np.testing.assert_array_equal(tooth.solid(there) < -1e-9, model.solid(own) < -1e-9)
+
+
+def test_large_teeth_scale_the_arch() -> None:
+    """With crowns larger by a factor the whole arch is larger by it, about the incisal point."""
+    large = Person(sizes=Sizes(tooth_size=2.0))
+    factor = stretch_of(large.sizes)[0]
+    for a, b in zip(dentition(MEAN_MAN), dentition(large), strict=True):
+        np.testing.assert_allclose(
+            _in_plane(b.origin_mm), factor * _in_plane(a.origin_mm), atol=1e-9
+        )
+
+
+def test_age_posture_and_things_worn_change_no_tooth() -> None:
+    """Grown people of the same sizes have the very same teeth."""
+    assert dentition(Person(age_years=25))[5] is dentition(Person(age_years=80))[5]
+
+
+def test_missing_teeth_do_not_exist() -> None:
+    """A missing tooth is left out and the others stay."""
+    person = Person(mouth=Mouth(missing=(18, 36)))
+    assert tuple(t.fdi for t in dentition(person)) == tuple(
+        f for f in ALL_TEETH if f not in (18, 36)
+    )
+    assert dentition(person)[0] is dentition(MEAN_MAN)[0]
+
+
+@pytest.mark.parametrize("age", [6, 9, 12])
+def test_a_mixed_dentition_is_all_there(age: int) -> None:
+    """In a child every place but the third molar's has a tooth or a germ, and numbers ascend."""
+    found = [t.fdi for t in dentition(Person(Sex.FEMALE, age))]
+    assert found == sorted(found)
+    assert {f for f in ALL_TEETH if f % 10 < 8} <= set(found)

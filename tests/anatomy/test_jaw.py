@@ -1,4 +1,4 @@
-"""Tests of the opening of the jaw against published ranges and the geometry of the hinge."""
+"""The motion of the jaw against published ranges and the geometry of hinge and eminence."""
 
 from __future__ import annotations
 
@@ -6,13 +6,17 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from strategies import people
 
 from trainer.anatomy.jaw import (
     LONGEST_PATH_MM,
     GapOutOfRange,
     JawModel,
+    JawOutOfRange,
+    JawPosition,
     condyle_slide,
     gap_at,
+    jaw_to_skull,
     mandible_to_skull,
 )
 from trainer.anatomy.landmarks import starter_landmarks
@@ -24,6 +28,10 @@ from trainer.models.subject import MEAN_MAN, MEAN_WOMAN, MEANS, Person
 sexes = st.sampled_from(MEANS)
 models: st.SearchStrategy[JawModel] = st.sampled_from(["hinge", "free"])
 gaps_mm = st.floats(0.0, 45.0)
+# within these every combination is within the condyles' path, whatever the model
+slid_positions = st.builds(
+    JawPosition, st.floats(0.0, 12.0), st.floats(0.1, 5.0), st.floats(-4.0, 4.0), models
+)
 
 
 def turned_deg(person: Person, gap_mm: float, model: JawModel = "hinge") -> float:
@@ -170,3 +178,152 @@ def test_impossible_openings_are_refused(gap_mm: float) -> None:
         mandible_to_skull(MEAN_MAN, gap_mm)
     assert isinstance(caught.value, TrainerError)
     assert isinstance(caught.value, ValueError)
+
+
+def ways(person: Person, position: JawPosition) -> dict[str, np.ndarray]:
+    """How far hinge points and incisor edge have gone from the opened jaw [mm]."""
+    marks = starter_landmarks(person)
+    opened = mandible_to_skull(person, position.gap_mm, position.model)
+    moved = jaw_to_skull(person, position)
+    names = ("hinge-left", "hinge-right", "lower-incisor-edge")
+    return {n: apply(moved, marks[n]) - apply(opened, marks[n]) for n in names}
+
+
+@given(sexes, gaps_mm, models)
+def test_a_position_without_slide_is_the_opening(
+    person: Person, gap_mm: float, model: JawModel
+) -> None:
+    """Without protrusion and shift the jaw stands where the opening puts it, exactly."""
+    position = jaw_to_skull(person, JawPosition(gap_mm, model=model))
+    opened = mandible_to_skull(person, gap_mm, model)
+    np.testing.assert_array_equal(position.rotation, opened.rotation)
+    np.testing.assert_array_equal(position.translation_mm, opened.translation_mm)
+
+
+@given(people(), slid_positions)
+def test_condyles_keep_their_distance_when_they_slide(
+    person: Person, position: JawPosition
+) -> None:
+    """The condyles stay as far apart as they were, wherever the jaw goes, within 0.01 mm."""
+    marks = starter_landmarks(person)
+    both = np.array([marks["hinge-left"], marks["hinge-right"]])
+    left, right = apply(jaw_to_skull(person, position), both)
+    apart = np.linalg.norm(both[0] - both[1])
+    assert np.linalg.norm(left - right) == pytest.approx(apart, abs=0.01)
+
+
+@given(sexes, st.floats(0.0, 15.0), st.floats(0.1, 9.0))
+def test_protrusion_leads_the_incisors_forward(person: Person, gap_mm: float, mm: float) -> None:
+    """The incisor edge goes forward by what was asked, straight, at its height."""
+    way = ways(person, JawPosition(gap_mm, mm))["lower-incisor-edge"]
+    np.testing.assert_allclose(way, [0.0, -mm, 0.0], rtol=0, atol=1e-6)
+
+
+@given(people(), slid_positions)
+def test_a_shift_leads_the_incisors_aside(person: Person, position: JawPosition) -> None:
+    """The incisor edge goes to the side by what was asked and keeps its height."""
+    way = ways(person, position)["lower-incisor-edge"]
+    assert way[0] == pytest.approx(position.lateral_mm, abs=1e-6)
+    assert way[2] == pytest.approx(0.0, abs=1e-6)
+
+
+@pytest.mark.parametrize("person", MEANS)
+@pytest.mark.parametrize("position", [JawPosition(3.0, 8.0), JawPosition(3.0, 0.0, 9.3)], ids=str)
+def test_the_mean_excursions_are_within_reach(person: Person, position: JawPosition) -> None:
+    """Protrusion 8.0 mm and side excursion 9.2-9.4 mm need no more than the condyle's own path.
+
+    Woelfel et al., J. Adv. Prosthodont. 2014; the condyles' longest path is 14.5 mm (Kordass 2014).
+    """
+    found = ways(person, position)
+    for side in ("hinge-left", "hinge-right"):
+        assert np.linalg.norm(found[side]) < LONGEST_PATH_MM
+    assert max(np.linalg.norm(found[s]) for s in ("hinge-left", "hinge-right")) > 5.0
+
+
+@given(sexes, st.floats(0.0, 15.0), st.floats(0.5, 6.0))
+def test_the_drop_of_the_condyles_follows_the_eminence(
+    person: Person, gap_mm: float, mm: float
+) -> None:
+    """In protrusion both condyles go down at 35-45 degrees to the Frankfort plane.
+
+    Over the first 5-7 mm (from memory: articulator literature).
+    """
+    found = ways(person, JawPosition(gap_mm, mm))
+    np.testing.assert_allclose(found["hinge-left"], found["hinge-right"], rtol=0, atol=1e-9)
+    _, forward, up = found["hinge-left"]
+    assert 35.0 <= np.degrees(np.arctan2(-up, -forward)) <= 45.0
+
+
+@given(sexes, st.floats(1.0, 5.0), st.sampled_from([-1.0, 1.0]))
+def test_the_balancing_condyle_goes_down_forward_and_inward(
+    person: Person, mm: float, side: float
+) -> None:
+    """The condyle away from the shift slides at 35-45 degrees down and 7.5-15 degrees inward.
+
+    The working condyle stays on its height and depth and moves out by at most 1.5 mm. All from
+    memory: articulator literature (condylar path, Bennett angle, side shift).
+    """
+    found = ways(person, JawPosition(5.0, 0.0, side * mm))
+    working, balancing = (
+        ("hinge-left", "hinge-right") if side > 0 else ("hinge-right", "hinge-left")
+    )
+    across, back, up = found[balancing]
+    assert 35.0 <= np.degrees(np.arctan2(-up, -back)) <= 45.0
+    assert 7.5 <= np.degrees(np.arctan2(side * across, -back)) <= 15.0
+    np.testing.assert_allclose(found[working][1:], 0.0, rtol=0, atol=1e-9)
+    assert 0.0 < side * found[working][0] < 1.5
+
+
+@pytest.mark.parametrize("person", MEANS)
+def test_the_border_path_of_the_incisors_is_a_gothic_arch(person: Person) -> None:
+    """Shifts to both sides draw a pointed arch of 120 (10) degrees (from memory)."""
+    left, right = (
+        ways(person, JawPosition(3.0, 0.0, mm))["lower-incisor-edge"] for mm in (9.3, -9.3)
+    )
+    cosine = left[:2] @ right[:2] / np.linalg.norm(left[:2]) / np.linalg.norm(right[:2])
+    assert np.degrees(np.arccos(cosine)) == pytest.approx(120.0, abs=10.0)
+
+
+@given(people(), slid_positions)
+def test_left_and_right_are_mirror_images(person: Person, position: JawPosition) -> None:
+    """A shift to the right is the shift to the left seen in a mirror."""
+    other = JawPosition(
+        position.gap_mm, position.protrusion_mm, -position.lateral_mm, position.model
+    )
+    flip = np.diag([-1.0, 1.0, 1.0])
+    one, two = jaw_to_skull(person, position), jaw_to_skull(person, other)
+    np.testing.assert_allclose(flip @ one.rotation @ flip, two.rotation, rtol=0, atol=1e-9)
+    np.testing.assert_allclose(flip @ one.translation_mm, two.translation_mm, rtol=0, atol=1e-7)
+
+
+@pytest.mark.parametrize("person", MEANS)
+def test_protrusion_parts_the_back_teeth(person: Person) -> None:
+    """In protrusion the molars come apart while the front teeth keep their gap (Christensen 1905).
+
+    The condyles' drop tips the jaw; from memory: prosthodontic textbooks.
+    """
+    molar = starter_landmarks(person)["upper-first-molar-cusp-left"]
+    opened = apply(mandible_to_skull(person, 3.0), molar)
+    assert apply(jaw_to_skull(person, JawPosition(3.0, 6.0)), molar)[2] < opened[2] - 0.5
+
+
+def test_slides_beyond_the_eminence_are_refused() -> None:
+    """At a wide opening the condyles have little path left; the message says how much."""
+    with pytest.raises(JawOutOfRange, match=r"condyles have 0\.0 mm of path left") as caught:
+        jaw_to_skull(MEAN_MAN, JawPosition(45.0, 5.0))
+    assert isinstance(caught.value, TrainerError)
+
+
+@pytest.mark.parametrize(
+    ("values", "words"),
+    [
+        ((46.0, 0.0, 0.0), "mouth opening 46.0 mm: 0 to 45"),
+        ((0.0, -1.0, 0.0), "protrusion -1.0 mm: 0 to 10"),
+        ((0.0, 0.0, 10.5), "lateral shift 10.5 mm: -10 to 10"),
+        ((0.0, 0.0, float("nan")), "lateral shift nan mm: -10 to 10"),
+    ],
+)
+def test_impossible_positions_are_refused(values: tuple[float, ...], words: str) -> None:
+    """A value out of its range is an error that names value and range."""
+    with pytest.raises(JawOutOfRange, match=words):
+        JawPosition(*values)

@@ -24,7 +24,7 @@ from trainer.anatomy.mandible import (
     mental_foramen_mm,
 )
 from trainer.anatomy.meshing import Mesh, surface, volume_mm3
-from trainer.models.subject import MEAN_MAN, MEAN_WOMAN, Person
+from trainer.models.subject import MEAN_MAN, MEAN_WOMAN, Person, Sex
 
 Array = NDArray[np.float64]
 SEXES = [MEAN_MAN, MEAN_WOMAN]
@@ -327,3 +327,13 @@ def test_retromolar_bone_lies_behind_the_last_molar() -> None:
     inside = points[part(points) < 0]
     assert np.mean(inside[:, 1]) > third.upper_mm[1]
     assert np.mean(third(inside) < 0) < 0.01
+
+
+@pytest.mark.parametrize("sex", list(Sex))
+def test_the_condyle_grows(sex: Sex) -> None:
+    """The condylar head is smaller in a child: 13 to 16 mm long at six, and grows steadily."""
+    # grows with the jaw's width: common sense, no source
+    heads = [mandible_structures(Person(sex, a))["condyle-left"] for a in (6, 9, 12, 15, 18)]
+    long = [float(np.ptp(surface(head, 0.5).vertices_mm[:, 0])) for head in heads]
+    assert 12.5 <= long[0] <= 16.0
+    assert np.all(np.diff(long) > 0.1)

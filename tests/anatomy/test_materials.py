@@ -98,3 +98,20 @@ def test_the_phantom_uses_known_materials():
     """Every label of the phantom is in the table, and label 0 is air."""
     assert set(PHANTOM_MATERIALS) <= set(MATERIALS)
     assert PHANTOM_MATERIALS[0] == "air"
+
+
+def test_composite_by_mixing() -> None:
+    """Composite is 22 % resin (C18 H26 O6), 60 % silica and 18 % barium oxide, to 0.1 %."""
+    # parts from memory; atomic weights: IUPAC 2021, abridged
+    weight = {"H": 1.008, "C": 12.011, "O": 15.999, "Si": 28.085, "Ba": 137.33}
+    parts = [
+        (22.0, {"C": 18, "H": 26, "O": 6}),
+        (60.0, {"Si": 1, "O": 2}),
+        (18.0, {"Ba": 1, "O": 1}),
+    ]
+    found = dict.fromkeys(weight, 0.0)
+    for share, atoms in parts:
+        total = sum(weight[e] * n for e, n in atoms.items())
+        for element, n in atoms.items():
+            found[element] += share * weight[element] * n / total
+    assert dict(MATERIALS["composite"].percent) == pytest.approx(found, abs=0.1)

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from scipy.ndimage import binary_dilation
 
 from trainer.anatomy.canal import canal_path
 from trainer.anatomy.dentition import Tooth, dentition
+from trainer.anatomy.implicit import Shape, both_sides
 from trainer.anatomy.landmarks import starter_landmarks
-from trainer.anatomy.mandible import CONDYLE_MM3, mandible_structures
+from trainer.anatomy.mandible import CONDYLE_MM3, mandible, mandible_structures
 from trainer.anatomy.phantom import (
     PHANTOM_MATERIALS,
     SKIN_MM,
@@ -16,14 +18,18 @@ from trainer.anatomy.phantom import (
     mandible_labels,
     skull_labels,
     teeth_together,
+    volumes,
 )
+from trainer.anatomy.reference import SOLIDS, reference
 from trainer.anatomy.skin import skin, skin_points
+from trainer.anatomy.solids import Solids, mirror_image
 from trainer.anatomy.tooth_measures import front_outer_cusp
 from trainer.anatomy.voxels import VoxelGrid
+from trainer.anatomy.warp import head_warp
 from trainer.errors import TrainerError
 from trainer.models.frames import Frame, Side
 from trainer.models.images import LabelVolume, Phantom
-from trainer.models.subject import MEAN_MAN, MEAN_WOMAN, Person
+from trainer.models.subject import MEAN_MAN, MEAN_WOMAN, Jaw, Mouth, Person, Worn
 from trainer.services.assets import load_head
 
 BONES = {m for m in PHANTOM_MATERIALS if "bone" in m}
@@ -54,6 +60,31 @@ def tooth_of(person: Person, fdi: int) -> Tooth:
     return next(t for t in dentition(person) if t.fdi == fdi)
 
 
+def solids_of(person: Person) -> Solids:
+    """The person's solids from the shipped reference."""
+    return Solids(person, reference())
+
+
+class ExactSolids(Solids):
+    """The same straight from the implicit model, as the reference was made."""
+
+    def named(self, name: str) -> Shape:
+        """Asked point by point."""
+        return head_warp(self.person).shape(both_sides(SOLIDS[name][0]()))
+
+    def process_field(self, jaw: Jaw) -> Shape:
+        """Not sampled."""
+        return self.process(jaw)
+
+    def mandible(self) -> Shape:
+        """Of the exact body."""
+        return mandible(self.person)
+
+    def mandible_field(self) -> Shape:
+        """Not sampled."""
+        return self.mandible()
+
+
 @pytest.fixture(scope="module")
 def head() -> Phantom:
     """The mean man, coarsely."""
@@ -65,7 +96,7 @@ def molar() -> tuple[VoxelGrid, np.ndarray]:
     """The left lower first molar in its socket, finely."""
     solid = tooth_of(MEAN_MAN, 36).solid
     grid = crop(solid.lower_mm - 1.5, solid.upper_mm + 1.0, 0.25)
-    return grid, mandible_labels(MEAN_MAN, grid)
+    return grid, mandible_labels(solids_of(MEAN_MAN), grid)
 
 
 def material_at(volume: LabelVolume, point) -> str:
@@ -152,7 +183,7 @@ def test_the_brain_space_has_the_size_of_a_mans(head):
 def test_skin_lies_outermost(head):
     """Just below the surface of the forehead lies skin, four millimetres deep soft tissue."""
     grid = crop([0.25, -106.0, 40.0], [8.0, -80.0, 60.0], 0.25)
-    labels = skull_labels(MEAN_MAN, grid)
+    labels = skull_labels(solids_of(MEAN_MAN), grid)
     y = grid.axis_mm(1)
     row = labels[40, :, 8]
     first = int(np.argmax(row > 0))
@@ -223,7 +254,7 @@ def test_lower_teeth_have_their_volume(fdi, molar):
     grid, labels = molar
     if fdi != 36:
         grid = crop(solid.lower_mm - 0.5, solid.upper_mm + 0.5, 0.25)
-        labels = mandible_labels(MEAN_MAN, grid)
+        labels = mandible_labels(solids_of(MEAN_MAN), grid)
     own = solid(grid.points_mm((slice(None),) * 3)).reshape(labels.shape) < 0.0
     voxels = (own & np.isin(labels, named(*TOOTH))).sum() * 0.25**3
     built = load_head(MEAN_MAN).head.structure(f"tooth-{fdi}").volume_mm3
@@ -231,13 +262,16 @@ def test_lower_teeth_have_their_volume(fdi, molar):
 
 
 def test_the_condyle_has_its_volume():
-    """The condylar head is bone throughout, 691 mm3 (Tecco et al., BMC Med. Imaging 2010) +-1 %."""
+    """The condylar head is bone throughout, 691 mm3 (Tecco et al., BMC Med. Imaging 2010) +-1 %.
+
+    Read from a field, one voxel in a thousand at its surface may miss.
+    """
     condyle = mandible_structures(MEAN_MAN)["condyle-left"]
     grid = crop(condyle.lower_mm - 1.0, condyle.upper_mm + 1.0, 0.4)
-    labels = mandible_labels(MEAN_MAN, grid)
+    labels = mandible_labels(solids_of(MEAN_MAN), grid)
     own = condyle(grid.points_mm((slice(None),) * 3)).reshape(labels.shape) < 0.0
-    assert np.isin(labels[own], named(*BONES)).all()
-    assert own.sum() * 0.4**3 == pytest.approx(CONDYLE_MM3[MEAN_MAN], rel=0.01)
+    assert np.isin(labels[own], named(*BONES)).mean() > 0.999
+    assert own.sum() * 0.4**3 == pytest.approx(CONDYLE_MM3[MEAN_MAN.sex], rel=0.01)
     assert np.isin(labels[own], named("spongy bone of the mandible")).any()
 
 
@@ -246,7 +280,7 @@ def test_the_jaw_has_a_dense_shell_and_an_open_canal():
     path = canal_path(MEAN_MAN, Side.LEFT)
     middle = path[34]
     grid = crop(middle - [6.0, 3.0, 15.0], middle + [6.0, 3.0, 6.0], 0.25)
-    labels = mandible_labels(MEAN_MAN, grid)
+    labels = mandible_labels(solids_of(MEAN_MAN), grid)
 
     def here(point) -> str:
         return at(labels, grid.origin_mm, 0.25, point)
@@ -264,7 +298,7 @@ def test_the_jaw_has_a_dense_shell_and_an_open_canal():
 def test_the_vault_has_two_tables_with_spongy_bone_between():
     """At the crown of the head: outer table, spongy bone, inner table, each table 1.5 to 2 mm."""
     grid = crop([0.25, 5.0, 105.0], [3.0, 8.0, 138.0], 0.25)
-    column = skull_labels(MEAN_MAN, grid)[:, 6, 5]
+    column = skull_labels(solids_of(MEAN_MAN), grid)[:, 6, 5]
     runs = [column[0], *column[1:][np.diff(column) != 0]]
     assert [PHANTOM_MATERIALS[r] for r in runs] == [
         "brain", "cortical bone", "spongy bone of the cranium", "cortical bone", "soft tissue",
@@ -279,7 +313,7 @@ def test_a_womans_teeth_and_skull_meet_their_own_shapes():
     """Of the woman, too, the sinus holds air and the root of 26 stands in bone."""
     tooth = tooth_of(MEAN_WOMAN, 26)
     grid = crop(tooth.solid.lower_mm - 4.0, tooth.solid.upper_mm + [4.0, 4.0, 12.0], 0.5)
-    labels = skull_labels(MEAN_WOMAN, grid)
+    labels = skull_labels(solids_of(MEAN_WOMAN), grid)
     assert (labels == named("air")[0]).sum() * 0.125 > 100.0
     own = tooth.solid(grid.points_mm((slice(None),) * 3)).reshape(labels.shape) < 0.0
     assert np.isin(labels[own], named(*TOOTH)).all()
@@ -288,7 +322,7 @@ def test_a_womans_teeth_and_skull_meet_their_own_shapes():
 def test_the_same_on_every_run():
     """Two runs give the same voxels."""
     grid = crop([10.0, -80.0, -60.0], [40.0, -40.0, -20.0], 1.0)
-    once, again = (skull_labels(MEAN_WOMAN, grid) for _ in range(2))
+    once, again = (skull_labels(solids_of(MEAN_WOMAN), grid) for _ in range(2))
     assert len(np.unique(once)) > 5
     np.testing.assert_array_equal(once, again)
 
@@ -298,3 +332,54 @@ def test_voxels_out_of_range_are_refused(spacing):
     """Voxels below 0.2 or above 5 mm are refused with the range."""
     with pytest.raises(TrainerError, match=r"0\.2 to 5"):
         build_phantom(MEAN_MAN, spacing)
+
+
+@pytest.mark.timeout(300)
+def test_the_mean_mans_voxels_agree_with_the_exact_model():
+    """Read from fields, 99.5 % of the head's voxels are what the implicit model makes them.
+
+    Of bone voxels at least 98 % lie within one voxel of exact bone, and the other way round.
+    """
+    # not 2 mm: the neck's flat end would lie just on a layer of centres
+    found, exact = (volumes(kind(MEAN_MAN, reference()), 1.9) for kind in (Solids, ExactSolids))
+    for quick, slow in zip(found, exact, strict=True):
+        np.testing.assert_allclose(quick.origin_mm, slow.origin_mm, atol=1e-9)
+        a, b = quick.labels, slow.labels
+        assert a.shape == b.shape
+        filled = (a > 0) | (b > 0)
+        bone_a, bone_b = (np.isin(v, named(*BONES)) for v in (a, b))
+        agree = (a == b)[filled].mean()
+        if quick.frame is Frame.SKULL:
+            assert agree >= 0.995
+        else:  # a small volume, most of whose voxels lie at its surface
+            assert agree >= 0.985
+        assert binary_dilation(bone_b)[bone_a].mean() >= 0.98
+        assert binary_dilation(bone_a)[bone_b].mean() >= 0.98
+
+
+def test_a_tooth_missing_on_one_side_is_missing_there_only():
+    """Without 46 the right side is the left one of the mirror image, who lacks 36."""
+    person = Person(mouth=Mouth(missing=(46,)))
+    assert mirror_image(person).mouth.missing == (36,)
+    found, image = (build_phantom(p, 2.0) for p in (person, mirror_image(person)))
+    for a, b in zip((found.skull, found.mandible), (image.skull, image.mandible), strict=True):
+        assert (a.labels == b.labels[:, :, ::-1]).mean() > 0.9999
+    tooth = tooth_of(MEAN_MAN, 36)
+    inside = tooth.origin_mm - 4.0 * tooth.rotation[:, 2] + 2.5 * tooth.rotation[:, 0]
+    crown = tooth.origin_mm + 3.0 * tooth.rotation[:, 2]
+    assert material_at(found.mandible, crown) in HARD
+    assert material_at(found.mandible, crown * [-1, 1, 1]) == "air"
+    assert material_at(found.mandible, inside * [-1, 1, 1]) not in {"enamel", "dentine"}
+
+
+def test_what_is_worn_is_in_the_volume():
+    """A tongue stud is steel or titanium in the lower jaw's or the skull's volume, nowhere else."""
+    plain, worn = (build_phantom(Person(worn=w), 1.5) for w in ((), (Worn.TONGUE_STUD,)))
+    assert set(plain.skull.materials) == set(PHANTOM_MATERIALS)
+    more = set(worn.skull.materials) - set(PHANTOM_MATERIALS)
+    assert more
+    count = 0
+    for volume in (worn.skull, worn.mandible):
+        for material in more:
+            count += int((volume.labels == volume.materials.index(material)).sum())
+    assert 2 <= count <= 200

@@ -2,7 +2,17 @@
 
 import pytest
 
-from trainer.anatomy.tooth_tables import ALL_TEETH, SIZES, is_right, jaw_of, size_of
+from trainer.anatomy.tooth_tables import (
+    ALL_TEETH,
+    PRIMARY_TEETH,
+    SIZES,
+    fdi_of,
+    is_primary,
+    is_right,
+    jaw_of,
+    kind_of,
+    size_of,
+)
 
 
 def _widths(jaw: str, last: int) -> float:
@@ -75,8 +85,47 @@ def test_quadrants_follow_iso_3950() -> None:
     assert size_of(16) == size_of(26)
 
 
-@pytest.mark.parametrize("number", [0, 10, 19, 51, 85, 111])
-def test_other_numbers_name_no_permanent_tooth(number: int) -> None:
-    """Asking for a number that is no permanent tooth raises and tells which are."""
+@pytest.mark.parametrize("number", [0, 10, 19, 50, 56, 86, 111])
+def test_other_numbers_name_no_tooth(number: int) -> None:
+    """Asking for a number that is no tooth raises and tells which are."""
     with pytest.raises(KeyError, match="11 to 18"):
         size_of(number)
+
+
+def test_primary_quadrants_follow_iso_3950() -> None:
+    """Twenty primary teeth: 5 and 8 the patient's right, 5 and 6 the upper jaw."""
+    assert len(set(PRIMARY_TEETH)) == 20
+    assert all(is_primary(f) for f in PRIMARY_TEETH)
+    assert not any(is_primary(f) for f in ALL_TEETH)
+    assert [is_right(q * 10 + 1) for q in (5, 6, 7, 8)] == [True, False, False, True]
+    assert [jaw_of(q * 10 + 1) for q in (5, 6, 7, 8)] == ["upper", "upper", "lower", "lower"]
+
+
+@pytest.mark.parametrize("fdi", [*ALL_TEETH, *PRIMARY_TEETH])
+def test_kind_and_side_make_the_number(fdi: int) -> None:
+    """A tooth's number follows from its kind and side."""
+    assert fdi_of(*kind_of(fdi), is_right(fdi)) == fdi
+
+
+@pytest.mark.parametrize(
+    ("fdi", "crown", "root", "md"),
+    [
+        # widths of 51, 52 and 71 second-hand, the rest from memory: Ash & Nelson
+        (51, 6.0, 10.0, 6.5), (62, 5.6, 11.4, 5.1), (53, 6.5, 13.5, 7.0), (64, 5.1, 10.0, 7.3),
+        (55, 5.7, 11.7, 8.2), (71, 5.0, 9.0, 4.2), (82, 5.2, 10.0, 4.1), (73, 6.0, 11.5, 5.0),
+        (84, 6.0, 9.8, 7.7), (75, 5.5, 11.3, 9.9),
+    ],
+)  # fmt: skip
+def test_primary_rows(fdi: int, crown: float, root: float, md: float) -> None:
+    """The primary rows stand as in the project's reference."""
+    size = size_of(fdi)
+    assert (size.crown_mm, max(size.root_mm), size.md_mm) == (crown, root, md)
+
+
+@pytest.mark.parametrize(("jaw", "leeway"), [("upper", 0.9), ("lower", 1.7)])
+def test_leeway_space(jaw: str, leeway: float) -> None:
+    """Primary canine and molars are 0.9 or 1.7 mm (0.5) wider than what follows them."""
+    # Nance 1947, per side (from memory)
+    before = sum(SIZES[jaw, n].md_mm for n in (13, 14, 15))
+    after = sum(SIZES[jaw, n].md_mm for n in (3, 4, 5))
+    assert before - after == pytest.approx(leeway, abs=0.5)

@@ -12,7 +12,6 @@ from trainer.anatomy.voxels import (
     VoxelGrid,
     blocks,
     grid_of_half,
-    mirrored_halves,
     paint,
 )
 
@@ -84,9 +83,3 @@ def test_a_half_grid_joins_its_mirror_image(spacing):
     assert y[0] <= -31.0 + 1e-9 and y[-1] >= 12.0 - 1e-9
     assert z[0] <= -7.0 + 1e-9 and z[-1] >= 9.0 - 1e-9
     np.testing.assert_allclose(y / spacing, np.round(y / spacing), atol=1e-9)
-
-
-def test_the_mirror_image_comes_first():
-    """The patient's right half, at the lower x, is the left half turned round."""
-    half = np.arange(3, dtype=np.uint8).reshape(1, 1, 3)
-    assert mirrored_halves(half).ravel().tolist() == [2, 1, 0, 0, 1, 2]

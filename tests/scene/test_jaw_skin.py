@@ -1,4 +1,4 @@
-"""The skin follows the lower jaw."""
+"""The skin follows the lower jaw, and low on the neck the torso."""
 
 from __future__ import annotations
 
@@ -6,9 +6,10 @@ from dataclasses import replace
 
 import numpy as np
 
+from trainer.anatomy.torso import NeckBend
 from trainer.geometry.transforms import apply, chain, inverse
 from trainer.models.meshes import Tissue
-from trainer.scene.jaw_skin import skin_points
+from trainer.scene.jaw_skin import bend_of, skin_and_torso, skin_points
 
 
 def test_corners_go_their_share(meshes, placed) -> None:
@@ -30,3 +31,28 @@ def test_a_part_without_shares_stays(meshes, placed) -> None:
     skin = replace(next(p for p in meshes.fine if p.tissue is Tissue.SKIN), jaw_share=None)
     _, steps = placed(jaw_gap_mm=12.0)
     np.testing.assert_array_equal(skin_points(skin, steps), skin.vertices_mm)
+
+
+def test_the_cut_stays_with_the_torso(meshes, placed) -> None:
+    """Skin at the neck's cut stands where the torso is, whatever the head's attitude.
+
+    So a cut that the torso hides at rest stays hidden.
+    """
+    skin, _ = skin_and_torso(meshes.fine)
+    bend = NeckBend(-40.0, -80.0)
+    low = skin.vertices_mm[:, 2] <= bend.low_mm
+    high = skin.vertices_mm[:, 2] >= 0.0
+    rest = skin.vertices_mm.astype(float)
+    for pitch, yaw, roll in ((15, 15, 15), (-15, 15, -15), (-15, -15, 15), (15, 0, 0)):
+        _, steps = placed(pitch_deg=pitch, yaw_deg=yaw, roll_deg=roll, jaw_gap_mm=6.0)
+        at = apply(steps.skull_to_gantry, skin_points(skin, steps, bend))
+        expected = apply(steps.torso_to_gantry, rest[low])
+        np.testing.assert_allclose(at[low], expected, rtol=0, atol=1e-9)
+        straight = apply(steps.skull_to_gantry, skin_points(skin, steps))
+        np.testing.assert_array_equal(at[high], straight[high])
+
+
+def test_a_head_without_torso_keeps_its_neck_straight(meshes) -> None:
+    """Where there is no torso to stand on, nothing bends."""
+    assert skin_and_torso(meshes.fine)[1] is None
+    assert bend_of(meshes.fine, meshes.head.chin_contact_mm) is None

@@ -1,7 +1,8 @@
 """The mandibular canal: the tube in the lower jaw that holds the lower alveolar nerve.
 
-Its course is laid on the mean man's jaw plate (see `mandible`) below the subject's own root tips,
-and led to the subject by the head's map.
+Its course is laid on the mean man's jaw plate (see `mandible`) below the person's own root tips,
+and led to the person by the head's map. Where roots or germs would still come near, it is led round
+them (see `canal_detour`).
 """
 
 from __future__ import annotations
@@ -11,16 +12,20 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from trainer.anatomy.dentition import dentition
+from trainer.anatomy.canal_detour import LEAST_ROOM_MM, covered, led_round
+from trainer.anatomy.dentition import bone_shape, dentition, mirror_image, whole_dentition
 from trainer.anatomy.implicit import Shape, smooth_curve, tube
 from trainer.anatomy.jaw_plate import border_line, sheet
 from trainer.anatomy.mandible import (
+    mandible,
     mandibular_foramen_mm,
     mental_foramen_mm,
 )
+from trainer.anatomy.ridges import crest_mm
+from trainer.anatomy.tooth_tables import is_right
 from trainer.anatomy.warp import HeadWarp, head_warp
 from trainer.errors import TrainerError
-from trainer.models.frames import Side
+from trainer.models.frames import Frame, Side
 from trainer.models.subject import Person, Sex
 
 Array = NDArray[np.float64]
@@ -37,6 +42,9 @@ CLIMB_BEHIND_SECOND_MOLAR = 0.35
 ABOVE_BORDER_AT_FIRST_MOLAR_MM = 9.0
 # Bone left under the canal wherever long roots press it down: common sense, no source.
 LEAST_ABOVE_BORDER_MM = 5.0
+# In a worn jaw without molars the canal comes to lie close under the crest: bone between, by eye.
+UNDER_CREST_MM = 1.2
+BEHIND_SECOND_MM = 10.5  # from the second lower molar to where the third will be
 ANTERIOR_LOOP_MM = 2.3  # where present: von Arx et al., J. Endod. 2013
 POINTS = 64
 
@@ -53,10 +61,9 @@ def canal_path(person: Person, side: Side) -> Array:
     """
     if side is Side.MIDLINE:
         raise TrainerError("there is a left and a right mandibular canal, none in the midline")
-    path = _left_path(person).copy()
-    if side is Side.RIGHT:
-        path[:, 0] *= -1.0
-    return path
+    if side is Side.LEFT:
+        return _path(bone_shape(person)).copy()
+    return _path(mirror_image(person)) * [-1.0, 1.0, 1.0]
 
 
 def canal(person: Person, side: Side) -> Shape:
@@ -64,14 +71,49 @@ def canal(person: Person, side: Side) -> Shape:
     return tube(canal_path(person, side), CANAL_DIAMETER_MM / 2)
 
 
-@lru_cache(maxsize=2)
-def _left_path(person: Person) -> Array:
-    warp, plate = head_warp(person), sheet()
-    half = CANAL_DIAMETER_MM / 2
+@lru_cache(maxsize=16)
+def _path(person: Person) -> Array:
+    """The left canal's middle line."""
+    warp = head_warp(person)
     entry = mandibular_foramen_mm()
     foramen = warp.to_mean_man(mental_foramen_mm(person)[None])[0]
+    course = _course(person, warp, entry, foramen)
+    within = _point(course)
+    path = warp.to_subject(smooth_curve(np.vstack([entry, within, foramen]), POINTS))
+    bone, teeth = mandible(person), _above(person)
+    if _room_mm(path, teeth).min() >= LEAST_ROOM_MM and covered(path, bone):
+        return path
+    return led_round(path, bone, teeth)
+
+
+def _point(course: Array) -> Array:
+    """Places on the mean man's jaw plate (along, share of the thickness, height) as points."""
+    plate = sheet()
+    inner, outer = plate.faces(course[:, 0], course[:, 2])
+    across = inner + course[:, 1] * (outer - inner)
+    return plate.point(course[:, 0], across, course[:, 2])
+
+
+def _above(person: Person) -> list[Shape]:
+    """What the canal must pass: the lower left teeth."""
+    return [
+        t.solid
+        for t in dentition(person)
+        if t.frame is Frame.MANDIBLE and not is_right(t.fdi) and t.fdi % 10 > 2
+    ]
+
+
+def _room_mm(points: Array, teeth: list[Shape]) -> Array:
+    """From each of the points (n, 3) to the nearest tooth, less half the canal [mm]."""
+    return np.min([tooth(points) for tooth in teeth], axis=0, initial=99.0) - CANAL_DIAMETER_MM / 2
+
+
+def _course(person: Person, warp: HeadWarp, entry: Array, foramen: Array) -> Array:
+    """Where the canal would like to run, in the mean man: along the horseshoe, share of the way
+    from the inner to the outer face, height; (8, 3)."""
+    plate, half = sheet(), CANAL_DIAMETER_MM / 2
     s_entry, s_foramen = (float(plate.locate(p[None])[0][0]) for p in (entry, foramen))
-    first, second, third = (_lowest_tip(person, warp, fdi) for fdi in (36, 37, 38))
+    first, second, third = _lowest_tips(person, warp)
 
     def above_border(s_mm: float, height_mm: float) -> float:
         return float(border_line(-plate.point(s_mm, 0.0, 0.0)[1])) + height_mm
@@ -89,8 +131,7 @@ def _left_path(person: Person) -> Array:
         under(third, UNDER_THIRD_MOLAR_MM),
     )
     s_loop = s_foramen - ANTERIOR_LOOP_MM
-    # place along the horseshoe, share of the way from the inner to the outer face, height
-    course = np.array(
+    return np.array(
         [
             [s_entry - 1.5, 0.30, entry[2] - 5.0],
             [0.45 * s_entry + 0.55 * third[0], 0.36, 0.45 * entry[2] + 0.55 * z_third],
@@ -102,13 +143,25 @@ def _left_path(person: Person) -> Array:
             [s_foramen - 1.2, 0.80, foramen[2] - 0.6],
         ]
     )
-    inner, outer = plate.faces(course[:, 0], course[:, 2])
-    within = plate.point(course[:, 0], inner + course[:, 1] * (outer - inner), course[:, 2])
-    return warp.to_subject(smooth_curve(np.vstack([entry, within, foramen]), POINTS))
 
 
-def _lowest_tip(person: Person, warp: HeadWarp, fdi: int) -> tuple[float, float]:
-    """Along the horseshoe and up [mm], mean man: middle and lowest of a lower tooth's root tips."""
-    tooth = next(t for t in dentition(person) if t.fdi == fdi)
-    tips = warp.to_mean_man(np.array([root.axis_mm[-1] for root in tooth.roots]))
-    return float(sheet().locate(tips)[0].mean()), float(tips[:, 2].min())
+def _lowest_tips(person: Person, warp: HeadWarp) -> list[tuple[float, float]]:
+    """Of the three lower molars, lost or not: place along the horseshoe, and height of the lowest
+    root tip (or germ's end) [mm], mean man. A third molar that is not there yet counts as standing
+    behind the second as high as that."""
+    teeth = {t.fdi: t for t in whole_dentition(person)}
+    here = {t.fdi for t in dentition(person)}
+    found: list[tuple[float, float]] = []
+    for fdi in (36, 37, 38):
+        if fdi not in teeth:
+            found.append((found[-1][0] + BEHIND_SECOND_MM, found[-1][1]))
+            continue
+        tooth = teeth[fdi]
+        ends = [root.axis_mm[-1] for root in tooth.roots] or [tooth.origin_mm]
+        tips = warp.to_mean_man(np.array(ends))
+        low = float(tips[:, 2].min())
+        if fdi not in here and tooth.erupted:  # a worn ridge comes down on the canal
+            crest = warp.to_mean_man(crest_mm(tooth, person)[None])[0, 2]
+            low = min(low, float(crest) - UNDER_CREST_MM + UNDER_MOLAR_MM[person.sex])
+        found.append((float(sheet().locate(tips)[0].mean()), low))
+    return found

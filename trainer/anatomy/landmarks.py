@@ -1,9 +1,9 @@
-"""Landmarks of the mean man and woman, in the skull frame, teeth together.
+"""Landmarks of a person, in the skull frame, teeth together.
 
-The figures are the project's constructed starter set: chosen so that published lengths and angles
-come out together (the tests name those publications). They are a seed for the generator, not
-measurements of a person. Each row: forward, up for man; forward, up for woman; half distance
-from the midline for man and woman [mm].
+The figures of the mean man and woman are the project's constructed starter set: chosen so that
+published lengths and angles come out together (the tests name those publications). They are a seed
+for the generator, not measurements of a person. Each row: forward, up for man; forward, up for
+woman; half distance from the midline for man and woman [mm].
 """
 
 from __future__ import annotations
@@ -11,6 +11,9 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from trainer.anatomy.facial_plan import facial_plan
+from trainer.anatomy.growth import Part, grown
+from trainer.anatomy.spreads import deviation_mm
 from trainer.models.subject import Person, Sex
 
 Array = NDArray[np.float64]
@@ -58,15 +61,44 @@ ON_MANDIBLE = frozenset(
 CHIN_SOFT_TISSUE_MM = 7.5
 
 
+# Half distances from the midline go with these parts in children; several: with their mean.
+WIDTHS: dict[str, tuple[Part, ...]] = {
+    "porion": (Part.NEUROCRANIUM, Part.JAW_WIDTH),
+    "orbitale": (Part.ORBITS,),
+    "globe": (Part.ORBITS,),
+    "gonion": (Part.JAW_WIDTH,),
+    "articulare": (Part.JAW_WIDTH,),
+    "condylion": (Part.JAW_WIDTH,),
+    "hinge": (Part.JAW_WIDTH,),
+    "tympanic-cavity": (Part.NEUROCRANIUM,),
+    # the row of teeth hardly grows any more
+    "upper-first-molar-cusp": (Part.JAW_WIDTH, Part.EYEBALL),
+}
+# What a broad face is broader at, as shares of the cheekbones' breadth: common sense, no source.
+WITH_FACE_WIDTH = {
+    "porion": 0.4, "orbitale": 0.25, "globe": 0.15, "gonion": 0.5, "articulare": 0.4,
+    "condylion": 0.4, "hinge": 0.4,
+}  # fmt: skip
+
+
 def starter_landmarks(person: Person) -> dict[str, Array]:
-    """Starter landmarks [mm], skull frame; paired ones as ``name-left`` and ``name-right``."""
+    """Landmarks [mm] of a person, skull frame; paired ones as ``name-left`` and ``name-right``.
+
+    Of the mean man and woman they are the starter set itself.
+    """
+    man = person.sex is Sex.MALE
+    mean = {name: np.array(row[0] if man else row[1], float) for name, row in STARTER.items()}
+    plan = facial_plan(person, mean)
+    broader = deviation_mm(person, "face_width") / 2 * grown(person, Part.FACE_WIDTH)
     found: dict[str, Array] = {}
-    for name, (man, woman, lateral) in STARTER.items():
-        forward, up = man if person.sex is Sex.MALE else woman
-        half = lateral[0] if person.sex is Sex.MALE else lateral[1]
+    for name, (_, _, lateral) in STARTER.items():
+        forward, up = plan[name]
+        half = lateral[0] if man else lateral[1]
         if half == 0:
             found[name] = np.array([0.0, -forward, up])
         else:
+            pace = sum(grown(person, part) for part in WIDTHS[name]) / len(WIDTHS[name])
+            half = half * pace + WITH_FACE_WIDTH.get(name, 0.0) * broader
             found[f"{name}-left"] = np.array([half, -forward, up])
             found[f"{name}-right"] = np.array([-half, -forward, up])
     return found

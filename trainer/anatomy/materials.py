@@ -147,6 +147,21 @@ _ALL = (
         "components: Friedman et al., J. Dent. Res. 1975; elements and density by mixing",
         "derived",
     ),
+    TabledMaterial(
+        "cobalt-chrome", 8.3, _tissue("Co Cr Mo Si Mn Fe C", 62.0, 30.0, 5.0, 1.0, 1.0, 0.6, 0.4),
+        "dental casting alloy; how the last 3 % divide is a guess", "from memory",
+    ),
+    TabledMaterial(
+        # resin as C18 H26 O6 22, silica 60, barium oxide 18: filler of silica and barium glass
+        "composite", 2.1, _tissue("H C O Si Ba", 1.7, 14.1, 40.0, 28.1, 16.1),
+        "filled resin, density from memory; elements by mixing 22 % resin, 60 % silica, "
+        "18 % barium oxide", "derived",
+    ),
+    TabledMaterial(
+        # 0.6 g in 0.18 cm3: zinc powder, steel can, some potassium hydroxide in water
+        "button cell", 3.4, _tissue("H O K Fe Ni Zn", 0.6, 6.0, 1.9, 40.0, 3.5, 48.0),
+        "zinc-air cell of size 312 as one body", "from memory",
+    ),
     TabledMaterial("acrylic", 1.19, _tissue("H C O", 8.05, 59.98, 31.96), PNNL),
 )  # fmt: skip
 

@@ -1,7 +1,8 @@
-"""The mean head in voxels, for images and doses.
+"""A head in voxels, for images and doses.
 
-Only the patient's left half is worked out; the right one is its mirror image. The lower jaw, its
-canal and its teeth stand in a volume of their own, which moves with it.
+Only the patient's left half is worked out; the right one is its mirror image, but for teeth and
+their surroundings where those differ. The lower jaw, its canal and its teeth stand in a volume of
+their own, which moves with it.
 """
 
 from __future__ import annotations
@@ -10,36 +11,22 @@ from collections.abc import Callable
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.ndimage import distance_transform_edt, map_coordinates
+from scipy.ndimage import distance_transform_edt
 
-from trainer.anatomy import midface, skull_base
-from trainer.anatomy.airway import airway
-from trainer.anatomy.alveolus import alveolar_process
-from trainer.anatomy.braincase import inner_vault
-from trainer.anatomy.build import MAXILLA_BLEND_MM
+from trainer.anatomy.alveolus import LAMINA_DURA_MM, LIGAMENT_MM
 from trainer.anatomy.canal import canal
-from trainer.anatomy.cranium import cranium
-from trainer.anatomy.dentition import Tooth, dentition
-from trainer.anatomy.implicit import Shape, grow, union
-from trainer.anatomy.mandible import mandible
-from trainer.anatomy.skin import skin
-from trainer.anatomy.spine import cervical_column, hyoid
-from trainer.anatomy.structures import LEFT_QUADRANTS
+from trainer.anatomy.dentition import dentition, teeth_of
+from trainer.anatomy.implicit import Shape, grow
+from trainer.anatomy.reference import Reference, reference
+from trainer.anatomy.solids import Solids, is_symmetric
+from trainer.anatomy.things import things_of
+from trainer.anatomy.tooth_tables import is_right
 from trainer.anatomy.tooth_tissues import is_enamel
-from trainer.anatomy.voxels import (
-    Distances,
-    Labels,
-    Rule,
-    VoxelGrid,
-    grid_of_half,
-    mirrored_halves,
-    paint,
-)
-from trainer.anatomy.warp import HeadWarp, head_warp
+from trainer.anatomy.voxels import Distances, Labels, Rule, VoxelGrid, grid_of_half, paint
 from trainer.errors import TrainerError
 from trainer.models.frames import Frame, Side
 from trainer.models.images import LabelVolume, Phantom
-from trainer.models.subject import Person
+from trainer.models.subject import Jaw, Person
 
 Array = NDArray[np.float64]
 
@@ -74,37 +61,87 @@ TABLE_MM, JAW_SHELL_MM, NECK_SHELL_MM = 1.7, 2.4, 1.0
 PROCESS_SHELL_MM = 1.2
 # Walls between the mastoid's air cells are dense: from memory.
 CELL_WALL_MM = 0.8
-# Gap of the periodontal ligament 0.2 (0.15-0.38), wall of the socket beyond it: from memory.
-LIGAMENT_MM, SOCKET_WALL_MM = 0.2, 0.45
 CANAL_WALL_MM = 0.4  # dense wall of the mandibular canal: from memory
-WARP_STEP_MM = 4.0  # between two places where the head's map is worked out
+# Round the teeth the right side is made anew where it is not the left one's mirror image: the
+# widest blend and shell reach less far.
+AROUND_TEETH_MM = 6.0
+AIR_SPACES = (
+    "sinus", "ethmoid-cells", "frontal-sinus", "sphenoid-sinus", "ear-canal", "tympanic-cavity",
+    "airway", "ostium",
+)  # fmt: skip
 
 
 def build_phantom(
-    person: Person, spacing_mm: float, tell: Callable[[str], None] = lambda _: None
+    person: Person,
+    spacing_mm: float,
+    tell: Callable[[str], None] = lambda _: None,
+    book: Reference | None = None,
 ) -> Phantom:
-    """The mean man's or woman's head in voxels of ``spacing_mm``; the same on every run.
+    """A person's head in voxels of ``spacing_mm``; the same on every run.
 
-    ``tell`` is called with the name of each part before it is made. Voxels are cubes whose centres
-    lie half a voxel beside the midline and at whole multiples of the spacing along y and z, in both
-    volumes. A voxel holds what its centre lies in.
+    ``tell`` is called with the name of each part before it is made; ``book`` is the reference,
+    otherwise the shipped one. Voxels are cubes whose centres lie half a voxel beside the midline
+    and at whole multiples of the spacing along y and z, in both volumes. A voxel holds what its
+    centre lies in.
 
     Raises
     ------
     TrainerError
         If the spacing is outside 0.2 to 5 mm.
+    NotReadable
+        If the shipped reference is missing or broken.
     """
     if not SPACING_RANGE_MM[0] <= spacing_mm <= SPACING_RANGE_MM[1]:
         low, high = SPACING_RANGE_MM
         raise TrainerError(f"voxels must be {low} to {high} mm, got {spacing_mm}")
-    outer = head_warp(person).shape(skin())
-    skull = _grid([outer], spacing_mm)
-    lower = [t.solid for t in dentition(person) if t.frame is Frame.MANDIBLE]
-    jaw = _grid([mandible(person), *lower], spacing_mm)
-    return Phantom(
-        _whole(Frame.SKULL, skull, skull_labels(person, skull, tell)),
-        _whole(Frame.MANDIBLE, jaw, mandible_labels(person, jaw, tell)),
-    )
+    return Phantom(*volumes(Solids(person, book or reference()), spacing_mm, tell))
+
+
+def volumes(
+    solids: Solids, spacing_mm: float, tell: Callable[[str], None] = lambda _: None
+) -> tuple[LabelVolume, LabelVolume]:
+    """What moves with the skull and what moves with the lower jaw, in voxels."""
+    tell("things in the mouth and on the head")
+    things = things_of(solids.person)
+    materials: tuple[str, ...] = PHANTOM_MATERIALS
+    materials += tuple(sorted({t.material for t in things} - set(materials)))
+    found = []
+    for frame, paint_half in ((Frame.SKULL, skull_labels), (Frame.MANDIBLE, mandible_labels)):
+        own = [t for t in things if t.frame is frame]
+        bone = solids.named("skin") if frame is Frame.SKULL else solids.mandible()
+        teeth = [t.solid for t in dentition(solids.person) if t.frame is frame]
+        grid = _grid([bone, *teeth, *(t.shape for t in own)], spacing_mm)
+        nz, ny, half = grid.count
+        labels = np.zeros((nz, ny, 2 * half), np.uint8)
+        left = labels[:, :, half:]
+        paint_half(solids, grid, tell, left)
+        labels[:, :, :half] = left[:, :, ::-1]
+        if not is_symmetric(solids.person):
+            _paint_right(solids, grid, labels[:, :, half - 1 :: -1], frame, paint_half)
+        whole = VoxelGrid(grid.origin_mm - [half * spacing_mm, 0, 0], spacing_mm, labels.shape)
+        for thing in own:
+            paint(labels, whole, thing.shape, _fill(np.uint8(materials.index(thing.material))))
+        found.append(_trimmed(frame, whole, labels, materials))
+    return found[0], found[1]
+
+
+def _paint_right(
+    solids: Solids, grid: VoxelGrid, right: Labels, frame: Frame, paint_half: Callable[..., Labels]
+) -> None:
+    """Makes the surroundings of the right teeth anew, seen in the mirror as if on the left.
+
+    ``right`` is the right half in the mirror; it holds what the left side holds.
+    """
+    image = solids.mirrored()
+    jaw = Jaw.UPPER if frame is Frame.SKULL else Jaw.LOWER
+    shapes = [x.process(jaw) for x in (solids, image)]
+    shapes += [t.solid for x in (solids, image) for t in teeth_of(x.person, jaw)]
+    lower = np.min([s.lower_mm for s in shapes], axis=0) - AROUND_TEETH_MM
+    upper = np.max([s.upper_mm for s in shapes], axis=0) + AROUND_TEETH_MM
+    where = grid.around(lower, upper)
+    count = tuple(part.stop - part.start for part in where)
+    start = np.array([grid.axis_mm(axis, where[2 - axis])[0] for axis in range(3)])
+    right[where] = paint_half(image, VoxelGrid(start, grid.spacing_mm, count))
 
 
 def teeth_together(phantom: Phantom) -> LabelVolume:
@@ -120,75 +157,85 @@ def teeth_together(phantom: Phantom) -> LabelVolume:
 def _grid(shapes: list[Shape], spacing_mm: float) -> VoxelGrid:
     lower = np.min([s.lower_mm for s in shapes], axis=0)
     upper = np.max([s.upper_mm for s in shapes], axis=0)
+    upper[0] = max(upper[0], -lower[0])
     return grid_of_half(lower - PAD_MM, upper + PAD_MM, spacing_mm)
 
 
-def _whole(frame: Frame, grid: VoxelGrid, left: Labels) -> LabelVolume:
-    """Both halves, without empty voxels beyond `PAD_MM` round the head."""
+def _trimmed(
+    frame: Frame, grid: VoxelGrid, labels: Labels, materials: tuple[str, ...]
+) -> LabelVolume:
+    """Without empty voxels beyond `PAD_MM` round the head; both sides lose as many."""
     spare = int(np.ceil(PAD_MM / grid.spacing_mm))
-    filled = left > 0
     ends = []
     for axis in range(3):
-        used = np.flatnonzero(filled.any(axis=tuple({0, 1, 2} - {axis})))
-        ends.append((max(int(used[0]) - spare, 0), int(used[-1]) + spare + 1))
-    z, y, (_, wide) = ends
-    part = left[z[0] : z[1], y[0] : y[1], :wide]
-    origin = grid.origin_mm + np.array([-part.shape[2], y[0], z[0]]) * grid.spacing_mm
-    return LabelVolume(frame, mirrored_halves(part), origin, grid.spacing_mm, PHANTOM_MATERIALS)
+        used = np.flatnonzero(labels.any(axis=tuple({0, 1, 2} - {axis})))
+        last = labels.shape[axis] - 1
+        ends.append([max(int(used[0]) - spare, 0), min(int(used[-1]) + spare, last) + 1])
+    lost = min(ends[2][0], labels.shape[2] - ends[2][1])
+    z, y, x = ends[0], ends[1], (lost, labels.shape[2] - lost)
+    part = np.ascontiguousarray(labels[z[0] : z[1], y[0] : y[1], x[0] : x[1]])
+    origin = grid.origin_mm + np.array([x[0], y[0], z[0]]) * grid.spacing_mm
+    return LabelVolume(frame, part, origin, grid.spacing_mm, materials)
 
 
 def skull_labels(
-    person: Person, grid: VoxelGrid, tell: Callable[[str], None] = lambda _: None
+    solids: Solids,
+    grid: VoxelGrid,
+    tell: Callable[[str], None] = lambda _: None,
+    labels: Labels | None = None,
 ) -> Labels:
-    """What moves with the skull, as labels [z, y, x] of a grid on the patient's left."""
-    labels = np.zeros(grid.count, np.uint8)
-    led = _leader(head_warp(person), grid)
+    """What moves with the skull, as labels [z, y, x] of a grid on the patient's left.
+
+    They are painted into ``labels``, which are all 0, where given.
+    """
+    labels = np.zeros(grid.count, np.uint8) if labels is None else labels
 
     def add(shape: Shape, rule: Rule) -> None:
         paint(labels, grid, shape, rule)
 
+    named = solids.named
     tell("skin")
-    add(led(skin()), _skin_rule)
+    add(named("skin"), _skin_rule)
     tell("brain and eyes")
-    add(led(inner_vault()), _fill(BRAIN))
-    add(led(midface.lens()), _fill(LENS))
+    add(named("brain-space"), _fill(BRAIN))
+    add(named("lens"), _fill(LENS))
     tell("neck")
-    add(led(cervical_column()), _bone(NECK_SHELL_MM, SPONGY_NECK))
-    add(led(hyoid()), _bone(NECK_SHELL_MM, SPONGY_NECK))
+    add(named("cervical-column"), _bone(NECK_SHELL_MM, SPONGY_NECK))
+    add(named("hyoid"), _bone(NECK_SHELL_MM, SPONGY_NECK))
     tell("skull")
-    upper = [t for t in dentition(person) if t.frame is Frame.SKULL]
-    process = alveolar_process(upper)
-    maxilla = union(led(cranium()), process, blend_mm=MAXILLA_BLEND_MM)
-    add(maxilla, _bone(TABLE_MM, SPONGY_CRANIUM))
+    process = solids.process_field(Jaw.UPPER)
+    add(solids.skull(process), _bone(TABLE_MM, SPONGY_CRANIUM))
     _open_process(labels, grid, process, SPONGY_CRANIUM)
     # the bone round the inner ear is dense throughout
-    add(led(skull_base.petrous()), _swap(SPONGY_CRANIUM, CORTICAL))
+    add(named("petrous"), _swap(SPONGY_CRANIUM, CORTICAL))
     tell("air spaces")
-    passages = airway()
-    for space in (
-        midface.sinus(), midface.ethmoid_cells(), midface.frontal_sinus(),
-        skull_base.sphenoid_sinus(), skull_base.ear_canal(), skull_base.tympanic_cavity(),
-        passages["airway"], passages["ostium-left"],
-    ):  # fmt: skip
-        add(led(space), _air_rule)
-    add(grow(led(passages["mastoid-cells-left"]), CELL_WALL_MM), _cells_rule)
+    for space in AIR_SPACES:
+        add(named(space), _air_rule)
+    add(grow(named("mastoid-cells"), CELL_WALL_MM), _cells_rule)
     tell("upper teeth")
-    _add_teeth(labels, grid, upper)
+    _add_teeth(labels, grid, solids, Jaw.UPPER)
     return labels
 
 
 def mandible_labels(
-    person: Person, grid: VoxelGrid, tell: Callable[[str], None] = lambda _: None
+    solids: Solids,
+    grid: VoxelGrid,
+    tell: Callable[[str], None] = lambda _: None,
+    labels: Labels | None = None,
 ) -> Labels:
-    """What moves with the lower jaw, as labels [z, y, x] of a grid on the patient's left."""
-    labels = np.zeros(grid.count, np.uint8)
+    """What moves with the lower jaw, as labels [z, y, x] of a grid on the patient's left.
+
+    They are painted into ``labels``, which are all 0, where given.
+    """
+    labels = np.zeros(grid.count, np.uint8) if labels is None else labels
     tell("lower jaw")
-    lower = [t for t in dentition(person) if t.frame is Frame.MANDIBLE]
-    paint(labels, grid, mandible(person), _bone(JAW_SHELL_MM, SPONGY_MANDIBLE))
-    _open_process(labels, grid, alveolar_process(lower), SPONGY_MANDIBLE)
-    _add_canal(labels, grid, canal(person, Side.LEFT))
+    paint(labels, grid, solids.mandible_field(), _bone(JAW_SHELL_MM, SPONGY_MANDIBLE))
+    _open_process(labels, grid, solids.process_field(Jaw.LOWER), SPONGY_MANDIBLE)
+    # the canal is open in the bone and has a wall
+    rod = canal(solids.person, Side.LEFT)
+    paint(labels, grid, grow(rod, CANAL_WALL_MM), _canal_rule)
     tell("lower teeth")
-    _add_teeth(labels, grid, lower)
+    _add_teeth(labels, grid, solids, Jaw.LOWER)
     return labels
 
 
@@ -214,6 +261,12 @@ def _cells_rule(old: Labels, d: Distances) -> Labels:
     """Air, and dense bone `CELL_WALL_MM` round it; for a shape grown by that much."""
     wall = (d < 0.0) & (old == SPONGY_CRANIUM)
     return np.where(d < -CELL_WALL_MM, AIR, np.where(wall, CORTICAL, old))
+
+
+def _canal_rule(old: Labels, d: Distances) -> Labels:
+    """Soft tissue, and dense bone `CANAL_WALL_MM` round it; for a shape grown by that much."""
+    wall = (d < 0.0) & (old == SPONGY_MANDIBLE)
+    return np.where((d < -CANAL_WALL_MM) & _is_bone(old), SOFT, np.where(wall, CORTICAL, old))
 
 
 def _skin_rule(old: Labels, d: Distances) -> Labels:
@@ -250,11 +303,11 @@ def _open_process(labels: Labels, grid: VoxelGrid, process: Shape, spongy: np.ui
         labels[where] = new.reshape(old.shape)
 
 
-def _add_teeth(labels: Labels, grid: VoxelGrid, teeth: list[Tooth]) -> None:
-    """Puts the left ones of the teeth in their sockets."""
-    reach = LIGAMENT_MM + SOCKET_WALL_MM
-    for tooth in teeth:
-        if tooth.fdi // 10 not in LEFT_QUADRANTS:
+def _add_teeth(labels: Labels, grid: VoxelGrid, solids: Solids, jaw: Jaw) -> None:
+    """Puts the left teeth of a jaw in their sockets."""
+    reach = LIGAMENT_MM + LAMINA_DURA_MM
+    for tooth in teeth_of(solids.person, jaw):
+        if is_right(tooth.fdi):
             continue
         where = grid.around(tooth.solid.lower_mm - reach, tooth.solid.upper_mm + reach)
         points = grid.points_mm(where)
@@ -272,45 +325,3 @@ def _add_teeth(labels: Labels, grid: VoxelGrid, teeth: list[Tooth]) -> None:
             hard = np.where(is_enamel(tooth, q, -d[inside]), ENAMEL, DENTINE)
             new[inside] = np.where(tooth.pulp.distance(q) < 0.0, PULP, hard)
         labels[where] = new.reshape(old.shape)
-
-
-def _add_canal(labels: Labels, grid: VoxelGrid, rod: Shape) -> None:
-    """Opens the canal in the bone and gives it a wall."""
-    where = grid.around(rod.lower_mm - CANAL_WALL_MM, rod.upper_mm + CANAL_WALL_MM)
-    old = labels[where]
-    if not old.size:
-        return
-    d = rod.distance(grid.points_mm(where)).reshape(old.shape)
-    wall = np.where((d < CANAL_WALL_MM) & (old == SPONGY_MANDIBLE), CORTICAL, old)
-    labels[where] = np.where((d < 0.0) & _is_bone(old), SOFT, wall)
-
-
-# --- from the mean man ------------------------------------------------------------------------
-
-
-def _leader(warp: HeadWarp, grid: VoxelGrid) -> Callable[[Shape], Shape]:
-    """What brings a shape of the mean man to the subject, as `HeadWarp.shape` but quicker.
-
-    The map is smooth, so it is worked out once on a wide lattice over the grid and interpolated
-    straight in between (0.05 mm at most, by test).
-    """
-    if warp.to_man is None:
-        return lambda shape: shape
-    count = [int(np.ceil(n * grid.spacing_mm / WARP_STEP_MM)) + 5 for n in grid.count[::-1]]
-    start = grid.origin_mm - 2 * WARP_STEP_MM
-    axes = [s + np.arange(n) * WARP_STEP_MM for s, n in zip(start, count, strict=True)]
-    knots = np.stack(np.meshgrid(*axes, indexing="ij"), axis=-1).reshape(-1, 3)
-    moves = [np.ascontiguousarray(m.reshape(count)) for m in (warp.to_mean_man(knots) - knots).T]
-
-    def to_man(p: Array) -> Array:
-        at = ((p - start) / WARP_STEP_MM).T
-        return p + np.stack([map_coordinates(m, at, order=1, mode="nearest") for m in moves], 1)
-
-    def led(shape: Shape) -> Shape:
-        return Shape(
-            lambda p: shape.distance(to_man(p)),
-            shape.lower_mm - warp.reach_mm,
-            shape.upper_mm + warp.reach_mm,
-        )
-
-    return led

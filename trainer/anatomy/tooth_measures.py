@@ -51,7 +51,7 @@ def measure_tooth(tooth: Tooth, spacing_mm: float = 0.25) -> ToothMeasures:
 def in_tooth_axes(tooth: Tooth, points_mm: Array) -> Array:
     """Points of the jaw's frame (n, 3) as mesial, buccal, occlusal from the neck [mm]."""
     found = (points_mm - tooth.origin_mm) @ tooth.rotation
-    if tooth.fdi // 10 in (2, 4):  # there the first axis runs distally
+    if tooth.fdi // 10 % 2 == 0:  # there the first axis runs distally
         found[:, 0] *= -1.0
     return np.asarray(found)
 

@@ -17,8 +17,9 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import PchipInterpolator
 
-from trainer.anatomy.implicit import Shape, common, cut, ellipsoid, tube, union
-from trainer.anatomy.tooth_forms import FORMS, Ridge, RootForm, ToothForm
+from trainer.anatomy.implicit import Shape, common, cut, ellipsoid, half_space, tube, union
+from trainer.anatomy.primary_forms import form_of
+from trainer.anatomy.tooth_forms import Ridge, RootForm, ToothForm
 from trainer.anatomy.tooth_tables import SIZES, ToothSize
 
 Array = NDArray[np.float64]
@@ -32,6 +33,10 @@ ROOT_SHARES = np.array([[0.0, 1.0], [0.25, 0.93], [0.5, 0.80], [0.75, 0.58], [0.
 # The same for one of several roots, from the furcation on.
 BRANCH_SHARES = np.array([[0.0, 1.0], [0.3, 0.93], [0.6, 0.74], [0.85, 0.48], [1.0, 0.22]])
 ROOT_END_MM = 0.6  # rounding of the apex
+# A root that still grows ends open: wall left at its rim, and the least that shows below a crown.
+OPEN_RIM_MM, LEAST_ROOT_MM = 0.6, 0.4
+# Shares of a root less than this are no root yet: only the crown exists.
+LEAST_SHARE = 0.1
 
 
 @dataclass(frozen=True, slots=True)
@@ -275,9 +280,50 @@ def _pulp(size: ToothSize, roots: list[RootAxis]) -> Shape:
 
 
 @cache
-def tooth_model(jaw: str, place: int) -> ToothModel:
-    """The solids of a tooth; ``jaw`` "upper" or "lower", ``place`` 1 to 8 from the midline."""
-    size, form = SIZES[jaw, place], FORMS[jaw, place]
+def tooth_model(jaw: str, place: int, root_share: float = 1.0) -> ToothModel:
+    """The solids of a tooth of a kind (`tooth_tables.kind_of`).
+
+    ``root_share`` is the part of the roots that is formed; below `LEAST_SHARE` there is none, and
+    a growing root ends cut off square with a wide canal.
+    """
+    whole = _whole_model(jaw, place)
+    if root_share >= 1.0:
+        return whole
+    depth_mm = max(root_share * max(whole.size.root_mm), LEAST_ROOT_MM)
+    end = half_space([0.0, 0.0, -depth_mm], [0.0, 0.0, -1.0])
+    solid = _shortened(common(whole.solid, end, blend_mm=0.3), whole.solid, depth_mm)
+    roots = tuple(_grown(r, depth_mm) for r in whole.roots) if root_share >= LEAST_SHARE else ()
+    wide = [
+        tube(r.axis_mm[2:] if len(whole.roots) > 1 else r.axis_mm, np.maximum(
+            0.75 * r.half_mm.min(axis=1) - OPEN_RIM_MM, 0.2)[2 if len(whole.roots) > 1 else 0:])
+        for r in roots
+    ]  # fmt: skip
+    pulp = union(whole.pulp, *wide, blend_mm=0.3) if wide else whole.pulp
+    above = half_space([0.0, 0.0, 0.1 - depth_mm], [0.0, 0.0, -1.0])
+    pulp = _shortened(common(pulp, above), pulp, depth_mm)
+    return ToothModel(whole.size, whole.crown, solid, pulp, roots, whole.contact_mm, whole.tip_mm)
+
+
+def _shortened(shape: Shape, whole: Shape, depth_mm: float) -> Shape:
+    lower = whole.lower_mm.copy()
+    lower[2] = max(lower[2], -depth_mm)
+    return Shape(shape.distance, lower, whole.upper_mm)
+
+
+def _grown(root: RootAxis, depth_mm: float) -> RootAxis:
+    """The root down to a depth below the neck, as nine points again."""
+    z = np.linspace(0.0, max(-depth_mm, float(root.axis_mm[-1, 2])), len(root.axis_mm))
+
+    def at(values: Array) -> Array:
+        return np.array([np.interp(-z, -root.axis_mm[:, 2], v) for v in values.T]).T
+
+    axis = np.column_stack([at(root.axis_mm[:, :2]), z])
+    return RootAxis(root.name, axis, at(root.half_mm), at(root.radii_mm[:, None])[:, 0])
+
+
+@cache
+def _whole_model(jaw: str, place: int) -> ToothModel:
+    size, form = SIZES[jaw, place], form_of(jaw, place)
     single = not form.roots
     z, columns = _columns(size, form, -size.root_mm[0] if single else -form.furcation_mm, single)
     body = loft(z, columns, ROOT_END_MM if single else 2.0, size.crown_mm + 0.4)

@@ -77,11 +77,6 @@ def grid_of_half(lower_mm: Array, upper_mm: Array, spacing_mm: float) -> VoxelGr
     return VoxelGrid(origin, spacing_mm, (int(count[2]), int(count[1]), int(high[0])))
 
 
-def mirrored_halves(labels: Labels) -> Labels:
-    """The whole, from its left half [z, y, x]."""
-    return np.concatenate([labels[:, :, ::-1], labels], axis=2)
-
-
 def paint(labels: Labels, grid: VoxelGrid, shape: Shape, rule: Rule) -> None:
     """Changes ``labels`` [z, y, x] in place, by ``rule``, in all blocks that hold the shape.
 

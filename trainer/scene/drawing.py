@@ -27,7 +27,9 @@ MOST_NAMES = 1
 
 
 def frame_step(steps: Chain, frame: Frame) -> RigidTransform:
-    """Skull or mandible → gantry."""
+    """Skull, mandible or torso → gantry."""
+    if frame is Frame.TORSO:
+        return steps.torso_to_gantry
     return steps.mandible_to_gantry if frame is Frame.MANDIBLE else steps.skull_to_gantry
 
 

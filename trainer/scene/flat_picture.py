@@ -30,7 +30,7 @@ from trainer.scene.drawing import (
     state_colour,
     worst_first,
 )
-from trainer.scene.jaw_skin import skin_points
+from trainer.scene.jaw_skin import bend_of, skin_and_torso, skin_points
 from trainer.scene.light_curves import light_names, light_sheets
 from trainer.scene.outlines import (
     AXES,
@@ -44,11 +44,17 @@ from trainer.scene.outlines import (
 from trainer.scene.palette import (
     BONE,
     BONE_LINE,
+    CERAMIC,
+    CERAMIC_LINE,
     FIELD,
     FIELD_LINE,
     LIGHT,
     LINE,
+    METAL,
+    METAL_LINE,
     NERVE,
+    PLASTIC,
+    PLASTIC_LINE,
     QUIET_TEXT,
     SKIN,
     SKIN_LINE,
@@ -147,14 +153,15 @@ class FlatPicture:
 class FlatHead:
     """A head prepared for the flat views; remembers the last outlines of every group.
 
-    Groups move as one: the skin, what goes with the skull, what goes with the lower jaw, and the
-    mark of each structure. Outlines are made again only when a group has turned.
+    Groups move as one: the skin, the torso, what goes with the skull, what goes with the lower jaw,
+    and the mark of each structure. Outlines are made again only when a group has turned.
     """
 
     def __init__(self, meshes: HeadMeshes, with_triangles: bool = False) -> None:
         self.meshes = meshes
         self._with_triangles = with_triangles
-        self.skin = next(p for p in meshes.coarse if p.tissue is Tissue.SKIN)
+        self.skin, self.torso = skin_and_torso(meshes.coarse)
+        self._bend = bend_of(meshes.coarse, meshes.head.chin_contact_mm)
         self._skin_surface = surface([(self.skin.vertices_mm, self.skin.faces)])
         self.inner: dict[Frame, list[DisplayPart]] = {}
         for part in meshes.coarse:
@@ -164,6 +171,8 @@ class FlatHead:
             frame: surface([(p.vertices_mm, p.faces) for p in parts])
             for frame, parts in self.inner.items()
         }
+        if self.torso is not None:
+            self._surfaces["torso"] = surface([(self.torso.vertices_mm, self.torso.faces)])
         self._seen: dict[tuple[str, Flat], tuple[bytes, list[Seen]]] = {}
 
     def seen_inner(self, frame: Frame, steps: Chain, view: Flat) -> list[Seen]:
@@ -179,16 +188,21 @@ class FlatHead:
         return self._outlines(structure_id, shape, frame_step(steps, part.frame), view)[0]
 
     def seen_skin(self, steps: Chain, view: Flat) -> Seen:
-        """Outline of the skin; it also changes its form with the jaw."""
+        """Outline of the skin; it also changes its form with the jaw and the torso."""
         step = steps.skull_to_gantry
         rest = self._skin_surface
         jaw = steps.mandible_to_gantry.rotation.tobytes()
         key, state = ("skin", view), step.rotation.tobytes() + jaw
         held = self._seen.get(key)
         if held is None or held[0] != state:
-            bent = Surface(skin_points(self.skin, steps), rest.faces, rest.edges, rest.starts)
+            points = skin_points(self.skin, steps, self._bend)
+            bent = Surface(points, rest.faces, rest.edges, rest.starts)
             held = self._seen[key] = (state, self._look(bent, step.rotation, view))
         return held[1][0]
+
+    def seen_torso(self, steps: Chain, view: Flat) -> Seen:
+        """Outline of the torso; only for a head that has one."""
+        return self._outlines("torso", self._surfaces["torso"], steps.torso_to_gantry, view)[0]
 
     def _outlines(self, name: str, shape: Surface, step: RigidTransform, view: Flat) -> list[Seen]:
         key, state = (name, view), step.rotation.tobytes()
@@ -221,6 +235,10 @@ def flat_picture(
     seen, triangles = head.seen_skin(steps, view)
     shift = to_picture(steps.skull_to_gantry.translation_mm, view)
     ground = SKIN_SHADOW if look_inside else SKIN
+    if head.torso is not None:
+        body, body_triangles = head.seen_torso(steps, view)
+        at = to_picture(steps.torso_to_gantry.translation_mm, view)
+        shapes.append(Area(body, at, ground, SKIN_LINE, 1.8, triangles=body_triangles))
     shapes.append(Area(seen, shift, ground, SKIN_LINE, 1.8, triangles=triangles))
     if look_inside:
         shapes += _inner(view, head, steps)
@@ -254,13 +272,27 @@ def _support(view: Flat, unit: Unit, placement: Placement) -> list[Shape]:
     return shapes
 
 
+# From what is painted first to what covers all.
+INNER_ORDER = (
+    Tissue.BONE,
+    Tissue.NERVE,
+    Tissue.PLASTIC,
+    Tissue.TOOTH,
+    Tissue.CERAMIC,
+    Tissue.METAL,
+)
+
+
 def _inner(view: Flat, head: FlatHead, steps: Chain) -> list[Shape]:
     colours = {
         Tissue.BONE: (BONE, BONE_LINE),
         Tissue.TOOTH: (TOOTH, TOOTH_LINE),
         Tissue.NERVE: (None, NERVE),
+        Tissue.METAL: (METAL, METAL_LINE),
+        Tissue.CERAMIC: (CERAMIC, CERAMIC_LINE),
+        Tissue.PLASTIC: (PLASTIC, PLASTIC_LINE),
     }
-    order = {Tissue.BONE: 0, Tissue.NERVE: 1, Tissue.TOOTH: 2}
+    order = {tissue: place for place, tissue in enumerate(INNER_ORDER)}
     areas: list[tuple[int, Shape]] = []
     for frame, parts in head.inner.items():
         shift = to_picture(frame_step(steps, frame).translation_mm, view)

@@ -8,12 +8,24 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from trainer.anatomy.torso import NeckBend
 from trainer.engine.placement import Chain, StructurePlacement, worst
 from trainer.models.frames import Frame
 from trainer.models.meshes import DisplayPart, HeadMeshes, Tissue
 from trainer.scene.drawing import ARROW_MM, WAY_STEP, frame_step, state_colour
-from trainer.scene.jaw_skin import skin_points
-from trainer.scene.palette import BONE, MISSED, NERVE, PAPER, SKIN, TOOTH, Rgb
+from trainer.scene.jaw_skin import bend_of, skin_and_torso, skin_points
+from trainer.scene.palette import (
+    BONE,
+    CERAMIC,
+    METAL,
+    MISSED,
+    NERVE,
+    PAPER,
+    PLASTIC,
+    SKIN,
+    TOOTH,
+    Rgb,
+)
 from trainer.scene.surfaces import (
     OVER_ALL,
     actor_for,
@@ -28,7 +40,17 @@ from trainer.scene.vtk_frames import matrix4
 
 Array = NDArray[np.float64]
 
-COLOURS = {Tissue.BONE: BONE, Tissue.TOOTH: TOOTH, Tissue.NERVE: NERVE, Tissue.SKIN: SKIN}
+COLOURS = {
+    Tissue.BONE: BONE,
+    Tissue.TOOTH: TOOTH,
+    Tissue.NERVE: NERVE,
+    Tissue.SKIN: SKIN,
+    Tissue.METAL: METAL,
+    Tissue.CERAMIC: CERAMIC,
+    Tissue.PLASTIC: PLASTIC,
+}
+# What people carry; on the skin it shows too.
+CARRIED = frozenset({Tissue.METAL, Tissue.CERAMIC, Tissue.PLASTIC})
 # Marks stand this far off the surface they mark [mm].
 MARK_SWELL_MM = 0.3
 # Half the size of the cross on a missed structure, and of the arrow's barbs [mm].
@@ -48,24 +70,27 @@ BAND_MM = 1.6
 
 
 class SkinActor:
-    """The skin of one level of detail; it follows the jaw."""
+    """The skin of one level of detail; it follows the jaw, and its neck the torso."""
 
-    def __init__(self, part: DisplayPart) -> None:
+    def __init__(self, part: DisplayPart, bend: NeckBend | None = None) -> None:
         self.part = part
+        self.bend = bend
         self.faces = part.faces.astype(np.int64)
         self.points_mm = part.vertices_mm.astype(np.float64)
         self.data = surface_data(self.points_mm, self.faces)
         self.actor = actor_for(self.data, SKIN)
-        self._jaw: Array | None = None
+        self._state: Array | None = None
 
     def follow(self, steps: Chain) -> None:
-        """Bring the corners to where the jaw puts them, and the skin to the gantry."""
+        """Bring the corners to where jaw and torso put them, and the skin to the gantry."""
         set_matrix(self.actor, matrix4(steps.skull_to_gantry))
-        jaw = steps.skull_to_gantry.rotation.T @ steps.mandible_to_gantry.rotation
-        if self._jaw is not None and np.allclose(jaw, self._jaw, atol=1e-9, rtol=0):
+        state = steps.skull_to_gantry.rotation.T @ steps.mandible_to_gantry.rotation
+        if self.bend is not None:
+            state = np.stack([state, steps.skull_to_gantry.rotation])
+        if self._state is not None and np.allclose(state, self._state, atol=1e-9, rtol=0):
             return
-        self._jaw = jaw
-        self.points_mm = skin_points(self.part, steps)
+        self._state = state
+        self.points_mm = skin_points(self.part, steps, self.bend)
         self.data.points = self.points_mm.astype(np.float32)
         self.data.point_data.active_normals = corner_normals(self.points_mm, self.faces)
 
@@ -77,13 +102,23 @@ class HeadActors:
     ----------
     skin : SkinActor
         The skin.
+    torso : actor or None
+        Neck base and shoulders, if the head has them.
     inner : list of (actor, Frame)
         Bone, teeth and canals, joined by tissue and frame so that there are few to draw.
+    carried : list of (actor, Frame)
+        Repairs, appliances and worn things, joined likewise; the skin covers those in the mouth.
     """
 
-    def __init__(self, parts: Sequence[DisplayPart]) -> None:
-        self.skin = SkinActor(next(p for p in parts if p.tissue is Tissue.SKIN))
+    def __init__(self, parts: Sequence[DisplayPart], chin_contact_mm: Array) -> None:
+        skin, torso = skin_and_torso(parts)
+        self.skin = SkinActor(skin, bend_of(parts, chin_contact_mm))
+        self.torso: Any = None
+        if torso is not None:
+            at = torso.vertices_mm.astype(np.float64)
+            self.torso = actor_for(surface_data(at, torso.faces.astype(np.int64)), SKIN)
         self.inner: list[tuple[Any, Frame]] = []
+        self.carried: list[tuple[Any, Frame]] = []
         groups: dict[tuple[Tissue, Frame], list[DisplayPart]] = {}
         for part in parts:
             if part.tissue is not Tissue.SKIN:
@@ -91,21 +126,28 @@ class HeadActors:
         for (tissue, frame), members in groups.items():
             vertices, faces = joined(members)
             data = surface_data(vertices.astype(np.float64), faces)
-            self.inner.append((actor_for(data, COLOURS[tissue]), frame))
+            actors = self.carried if tissue in CARRIED else self.inner
+            actors.append((actor_for(data, COLOURS[tissue]), frame))
 
     def actors(self) -> Iterable[Any]:
         """Every actor."""
-        return [self.skin.actor, *(actor for actor, _ in self.inner)]
+        torso = [] if self.torso is None else [self.torso]
+        return [self.skin.actor, *torso, *(actor for actor, _ in [*self.inner, *self.carried])]
 
     def show(self, steps: Chain, look_inside: bool) -> None:
         """Place what is visible: the skin, or what lies under it."""
         self.skin.actor.SetVisibility(not look_inside)
         # also when hidden: the light curves are taken from the skin as it stands now
         self.skin.follow(steps)
-        for actor, frame in self.inner:
+        if self.torso is not None:
+            self.torso.SetVisibility(not look_inside)
+            set_matrix(self.torso, matrix4(steps.torso_to_gantry))
+        for actor, _ in self.inner:
             actor.SetVisibility(look_inside)
-            if look_inside:
-                set_matrix(actor, matrix4(frame_step(steps, frame)))
+        for actor, _ in self.carried:
+            actor.SetVisibility(True)
+        for actor, frame in [*(self.inner if look_inside else []), *self.carried]:
+            set_matrix(actor, matrix4(frame_step(steps, frame)))
 
     def hide(self) -> None:
         """Take every actor out of the picture."""

@@ -22,6 +22,12 @@ BONE_LINE: Rgb = (132, 122, 100)
 TOOTH: Rgb = (248, 246, 238)
 TOOTH_LINE: Rgb = (110, 106, 92)
 NERVE: Rgb = (196, 160, 52)
+METAL: Rgb = (74, 82, 96)
+METAL_LINE: Rgb = (38, 44, 54)
+CERAMIC: Rgb = (104, 138, 162)
+CERAMIC_LINE: Rgb = (54, 84, 106)
+PLASTIC: Rgb = (158, 98, 112)
+PLASTIC_LINE: Rgb = (104, 54, 68)
 SUPPORT: Rgb = (112, 124, 136)
 LIGHT: Rgb = (10, 112, 52)
 FIELD: Rgb = (84, 150, 214)
@@ -60,6 +66,13 @@ MARK_PAIRS: tuple[tuple[Rgb, Rgb], ...] = (
     (SKIN_LINE, PAPER),
     (LINE, PAPER),
     (SUPPORT, PAPER),
+    (METAL, SKIN),
+    (METAL, BONE),
+    (METAL, TOOTH),
+    (CERAMIC, TOOTH),
+    (PLASTIC, SKIN),
+    (PLASTIC, BONE),
+    (PLASTIC, TOOTH),
 )
 
 

@@ -81,8 +81,8 @@ class TrainerScene:
         self.plotter = plotter
         self.meshes = meshes
         self.unit = unit
-        self.fine = HeadActors(meshes.fine)
-        self.coarse = HeadActors(meshes.coarse)
+        self.fine = HeadActors(meshes.fine, meshes.head.chin_contact_mm)
+        self.coarse = HeadActors(meshes.coarse, meshes.head.chin_contact_mm)
         self.marks = MarkActors(meshes)
         self.field = FieldActor()
         self.lights = line_actor(LIGHT, 3.0)
