@@ -16,9 +16,9 @@ from collections.abc import Callable
 
 import numpy as np
 
-from trainer.anatomy.build import build_head
-from trainer.anatomy.phantom import build_phantom
-from trainer.anatomy.reference import reference
+from trainer.anatomy.head.build import build_head
+from trainer.anatomy.head.phantom import build_phantom
+from trainer.anatomy.head.reference import reference
 from trainer.models.subject import Mouth, Person, Sex, Sizes
 from trainer.services.assets import MESHES
 from trainer.services.head_store import stored_head, stored_phantom

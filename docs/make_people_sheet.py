@@ -2,7 +2,7 @@
 
     .venv/bin/python docs/make_people_sheet.py people.png [NAME …]
 
-Without names all of `trainer.anatomy.people.example_people` are drawn. The people are invented.
+Without names all of `anatomy.people.people.example_people` are drawn. The people are invented.
 Without a display run it below ``xvfb-run -a``.
 """
 
@@ -15,7 +15,7 @@ import numpy as np
 import pyvista
 from PIL import Image, ImageDraw
 
-from trainer.anatomy.people import example_people
+from trainer.anatomy.people.people import example_people
 from trainer.models.frames import Frame
 from trainer.models.meshes import DisplayPart, HeadMeshes, Tissue
 from trainer.scene.flat_paint import font

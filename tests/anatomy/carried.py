@@ -7,8 +7,8 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from trainer.anatomy.thing import Thing
-from trainer.anatomy.tooth_tables import ALL_TEETH
+from trainer.anatomy.teeth.tooth_tables import ALL_TEETH
+from trainer.anatomy.things.thing import Thing
 from trainer.models.subject import Jaw, Mouth, Person, Repair, Repaired, Sex, Worn
 
 JAWS = (Jaw.UPPER, Jaw.LOWER)

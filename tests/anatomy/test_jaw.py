@@ -19,7 +19,7 @@ from trainer.anatomy.jaw import (
     jaw_to_skull,
     mandible_to_skull,
 )
-from trainer.anatomy.landmarks import starter_landmarks
+from trainer.anatomy.people.landmarks import starter_landmarks
 from trainer.errors import TrainerError
 from trainer.geometry.transforms import apply
 from trainer.models.frames import Frame

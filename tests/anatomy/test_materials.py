@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
+from trainer.anatomy.head.phantom import PHANTOM_MATERIALS
 from trainer.anatomy.materials import MATERIALS
-from trainer.anatomy.phantom import PHANTOM_MATERIALS
 
 xraydb = pytest.importorskip("xraydb")
 

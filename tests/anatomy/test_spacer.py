@@ -10,11 +10,11 @@ import pytest
 import trimesh
 from scipy.spatial import cKDTree
 
-from trainer.anatomy.dentition import dentition
 from trainer.anatomy.jaw import JawPosition, gap_at, jaw_to_skull
-from trainer.anatomy.landmarks import starter_landmarks
-from trainer.anatomy.meshing import surface
+from trainer.anatomy.people.landmarks import starter_landmarks
+from trainer.anatomy.shapes.meshing import surface
 from trainer.anatomy.spacer import NoToothThere, SpacerTooThick, gaps_at_teeth, spacer_opening
+from trainer.anatomy.teeth.dentition import dentition
 from trainer.errors import TrainerError
 from trainer.geometry.transforms import apply, inverse
 from trainer.models.frames import Frame

@@ -10,8 +10,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from trainer.anatomy.meshing import Mesh
-from trainer.anatomy.structures import mirror_name, named_solids, structure_of
+from trainer.anatomy.head.structures import mirror_name, named_solids, structure_of
+from trainer.anatomy.shapes.meshing import Mesh
 from trainer.engine.placement import Edge, Way, attitude_against, chain_of, place
 from trainer.engine.points import pack
 from trainer.geometry.cylinders import target_cylinder

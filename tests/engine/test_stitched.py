@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from trainer.anatomy.structures import named_solids, structure_of
+from trainer.anatomy.head.structures import named_solids, structure_of
 from trainer.engine.placement import chain_of, place
 from trainer.engine.points import pack
 from trainer.engine.stitched import OVERLAP_NEEDED_MM, Overlap, Part, StitchedPlacement, stitch

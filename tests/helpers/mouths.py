@@ -7,12 +7,12 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 
-from trainer.anatomy.dentition import Tooth, dentition
-from trainer.anatomy.implicit import Shape
-from trainer.anatomy.meshing import surface
-from trainer.anatomy.tooth_measures import in_tooth_axes
-from trainer.anatomy.tooth_shapes import tooth_model
-from trainer.anatomy.tooth_tables import is_right, kind_of
+from trainer.anatomy.shapes.implicit import Shape
+from trainer.anatomy.shapes.meshing import surface
+from trainer.anatomy.teeth.dentition import Tooth, dentition
+from trainer.anatomy.teeth.tooth_measures import in_tooth_axes
+from trainer.anatomy.teeth.tooth_shapes import tooth_model
+from trainer.anatomy.teeth.tooth_tables import is_right, kind_of
 from trainer.models.subject import Person
 
 Array = NDArray[np.float64]

@@ -6,11 +6,11 @@ from functools import cache
 
 import numpy as np
 
-from trainer.anatomy.calipers import breadth_mm, cut_mm, tape_mm
-from trainer.anatomy.landmarks import starter_landmarks
-from trainer.anatomy.meshing import Mesh, surface
-from trainer.anatomy.skin import skin, skin_points
-from trainer.anatomy.warp import head_warp
+from trainer.anatomy.people.landmarks import starter_landmarks
+from trainer.anatomy.people.warp import head_warp
+from trainer.anatomy.shapes.calipers import breadth_mm, cut_mm, tape_mm
+from trainer.anatomy.shapes.meshing import Mesh, surface
+from trainer.anatomy.soft.skin import skin, skin_points
 from trainer.models.subject import Person
 
 SPACING_MM = 1.5

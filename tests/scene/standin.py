@@ -10,7 +10,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from trainer.anatomy.landmarks import chin_contact, starter_landmarks
+from trainer.anatomy.people.landmarks import chin_contact, starter_landmarks
 from trainer.models.device import Region
 from trainer.models.frames import Frame, Side
 from trainer.models.meshes import DisplayPart, HeadMeshes, Tissue

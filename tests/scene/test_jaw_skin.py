@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from trainer.anatomy.torso import NeckBend
+from trainer.anatomy.soft.torso import NeckBend
 from trainer.geometry.transforms import apply, chain, inverse
 from trainer.models.meshes import Tissue
 from trainer.scene.jaw_skin import bend_of, skin_and_torso, skin_points

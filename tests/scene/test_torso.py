@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from trainer.anatomy.torso import torso_part
+from trainer.anatomy.soft.torso import torso_part
 from trainer.models.meshes import HeadMeshes
 from trainer.models.subject import MEAN_MAN
 from trainer.scene.flat_picture import Area, FlatHead, flat_picture

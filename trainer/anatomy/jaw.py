@@ -22,7 +22,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.optimize import brentq
 
-from trainer.anatomy.landmarks import starter_landmarks
+from trainer.anatomy.people.landmarks import starter_landmarks
 from trainer.errors import TrainerError
 from trainer.models.frames import Frame, RigidTransform
 from trainer.models.subject import Person

@@ -16,10 +16,10 @@ from numpy.typing import NDArray
 from scipy.optimize import brentq
 from scipy.spatial import cKDTree
 
-from trainer.anatomy.dentition import Tooth, dentition
 from trainer.anatomy.jaw import GAP_RANGE_MM, JawPosition, gap_at, jaw_to_skull, mandible_to_skull
-from trainer.anatomy.landmarks import starter_landmarks
-from trainer.anatomy.meshing import snapped, surface
+from trainer.anatomy.people.landmarks import starter_landmarks
+from trainer.anatomy.shapes.meshing import snapped, surface
+from trainer.anatomy.teeth.dentition import Tooth, dentition
 from trainer.errors import NotFound, TrainerError
 from trainer.geometry.transforms import apply, inverse
 from trainer.models.frames import Frame, RigidTransform

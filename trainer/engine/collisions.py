@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from trainer.anatomy.torso import neck_bend, torso_part
+from trainer.anatomy.soft.torso import neck_bend, torso_part
 from trainer.engine.placement import Chain
 from trainer.geometry.swept import swept_distance
 from trainer.geometry.transforms import apply

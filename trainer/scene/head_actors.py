@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from trainer.anatomy.torso import NeckBend
+from trainer.anatomy.soft.torso import NeckBend
 from trainer.engine.placement import Chain, StructurePlacement, worst
 from trainer.models.frames import Frame
 from trainer.models.meshes import DisplayPart, HeadMeshes, Tissue

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 import numpy as np
 from numpy.typing import NDArray
 
-from trainer.anatomy.torso import NeckBend, neck_bend
+from trainer.anatomy.soft.torso import NeckBend, neck_bend
 from trainer.engine.placement import Chain
 from trainer.geometry.transforms import apply, chain, inverse
 from trainer.models.frames import Frame

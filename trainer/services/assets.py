@@ -1,21 +1,23 @@
-"""The built heads on disk: one archive of arrays per head and a manifest with their hashes."""
+"""The shipped heads and the reference they were built from, with a manifest of their hashes."""
 
 from __future__ import annotations
 
 import hashlib
 import json
-import zipfile
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-import numpy as np
-
 from trainer.errors import NotReadable
-from trainer.models.frames import Frame, Side
-from trainer.models.meshes import DisplayPart, HeadMeshes, Tissue
-from trainer.models.structures import Head, Structure, StructureKind
+from trainer.models.meshes import HeadMeshes
 from trainer.models.subject import MEANS, Person
+from trainer.services.archives import (
+    BROKEN,
+    arrays_of_head,
+    head_of_arrays,
+    read_arrays,
+    write_arrays,
+)
 
 PROJECT = Path(__file__).resolve().parents[2]
 MESHES = PROJECT / "assets" / "meshes"
@@ -23,9 +25,6 @@ SCENARIOS = PROJECT / "scenarios"
 UNITS = SCENARIOS / "units"
 MANIFEST = "manifest.json"
 REBUILD = "Run 'trainer build-head' to make the head again; nothing else is affected."
-# Stored positions are rounded to this [mm]: far below what any screen or margin shows, and the
-# archives stay the same when a processor rounds the last bit differently.
-STORED_STEP_MM = 0.001
 
 
 def archive_name(person: Person) -> str:
@@ -33,22 +32,28 @@ def archive_name(person: Person) -> str:
     return f"{person.sex}.npz"
 
 
-def load_head(person: Person, folder: Path = MESHES) -> HeadMeshes:
-    """The built head of the mean man or woman.
+def load_head(
+    person: Person, folder: Path = MESHES, tell: Callable[[str], None] = lambda _: None
+) -> HeadMeshes:
+    """The person's head: one of the shipped ones, or one from the user's cache, built if need be.
+
+    ``tell`` is called with the name of each part before it is built.
 
     Raises
     ------
     NotReadable
-        If the archive is missing or broken; the message says how to make it again.
+        If what is shipped is missing or broken; the message says how to make it again.
     """
+    if person.shape not in MEANS:
+        from trainer.services.head_store import stored_head
+
+        return stored_head(person, folder, tell)
     path = folder / archive_name(person)
     try:
-        # opened here: np.load leaves a file that it cannot read open
-        with path.open("rb") as file, np.load(file, allow_pickle=False) as arrays:
-            return _unpack({k: arrays[k] for k in arrays.files}, person)
+        return head_of_arrays(read_arrays(path), person)
     except FileNotFoundError:
         raise NotReadable(f"The head file {path.name} is missing in {folder}. {REBUILD}") from None
-    except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile) as error:
+    except BROKEN as error:
         raise NotReadable(
             f"The head file {path.name} cannot be read ({error}). {REBUILD}"
         ) from error
@@ -87,19 +92,33 @@ def build_meshes(
     people: tuple[Person, ...] = MEANS,
     tell: Callable[[str], None] = lambda _: None,
 ) -> None:
-    """Build the heads from the model and write archives and manifest into ``folder``."""
-    from trainer.anatomy.build import GENERATOR_VERSION, build_head
+    """Work out the reference from the model, build the mean heads, write all into ``folder``."""
+    from trainer.anatomy.head.build import GENERATOR_VERSION, build_head
+    from trainer.anatomy.head.reference import (
+        REFERENCE,
+        make_reference,
+        read_reference,
+        write_reference,
+    )
+    from trainer.anatomy.head.tooth_patterns import ids_of_tooth
+    from trainer.anatomy.teeth.tooth_tables import PRIMARY_TEETH
 
     folder.mkdir(parents=True, exist_ok=True)
     files: dict[str, Any] = {}
-    ids: list[str] = []
+    # children's teeth, which no mean head has
+    ids = dict.fromkeys(key for fdi in PRIMARY_TEETH for key in ids_of_tooth(fdi))
+    reference = folder / REFERENCE
+    write_reference(make_reference(tell), reference)
+    # as everybody will read it
+    book = read_reference(reference)
+    files[REFERENCE] = {"sha256": _hash(reference)}
     for person in people:
-        built = build_head(person, lambda part, person=person: tell(f"{person.sex}: {part}"))  # type: ignore[misc]
+        built = build_head(person, lambda part, person=person: tell(f"{person.sex}: {part}"), book)  # type: ignore[misc]
         path = folder / archive_name(person)
-        np.savez_compressed(path, allow_pickle=False, **_pack(built))
-        ids = list(built.head.structures)
+        write_arrays(path, arrays_of_head(built))
+        ids |= dict.fromkeys(built.head.structures)
         files[path.name] = {
-            "sha256": hashlib.sha256(path.read_bytes()).hexdigest(),
+            "sha256": _hash(path),
             "parameters": {"sex": str(person.sex), "landmarks": "mean adult"},
             "triangles_at_rest": sum(len(p.faces) for p in built.fine),
             "triangles_while_moving": sum(len(p.faces) for p in built.coarse),
@@ -108,97 +127,10 @@ def build_meshes(
         "note": "Built from the model by 'trainer build-head'. Synthetic; no person was scanned.",
         "generator_version": GENERATOR_VERSION,
         "files": files,
-        "structure_ids": ids,
+        "structure_ids": list(ids),
     }
     (folder / MANIFEST).write_text(json.dumps(manifest, indent=1) + "\n", encoding="utf-8")
 
 
-def stored(points_mm: np.ndarray) -> np.ndarray:
-    """Points as they are stored: whole steps of `STORED_STEP_MM`."""
-    return np.round(np.asarray(points_mm, np.float64) / STORED_STEP_MM).astype(np.int32)
-
-
-def _pack(built: HeadMeshes) -> dict[str, np.ndarray]:
-    out: dict[str, np.ndarray] = {}
-    index: dict[str, Any] = {
-        "landmarks": list(built.head.landmarks_mm),
-        "parts": {},
-        "structures": [],
-    }
-    groups = {
-        "fine": built.fine,
-        "coarse": built.coarse,
-        "mark": tuple(built.of_structure.values()),
-    }
-    for group, parts in groups.items():
-        index["parts"][group] = [[p.id, p.tissue, p.frame, p.jaw_share is not None] for p in parts]
-        counts = np.array([[len(p.vertices_mm), len(p.faces)] for p in parts], np.int32)
-        out[f"{group}.counts"] = counts
-        out[f"{group}.vertices"] = stored(np.concatenate([p.vertices_mm for p in parts]))
-        out[f"{group}.faces"] = np.concatenate([p.faces for p in parts]).astype(np.int32)
-        shares = [p.jaw_share for p in parts if p.jaw_share is not None]
-        out[f"{group}.shares"] = np.concatenate(shares) if shares else np.zeros(0, np.float32)
-    structures = list(built.head.structures.values())
-    index["structures"] = [
-        [s.id, s.name, s.kind, s.side, s.frame, s.cell_mm, s.volume_mm3] for s in structures
-    ]
-    out["structure.counts"] = np.array(
-        [[len(s.samples_mm), len(s.hull_mm)] for s in structures], np.int32
-    )
-    out["structure.samples"] = stored(np.concatenate([s.samples_mm for s in structures]))
-    out["structure.weights"] = np.concatenate([s.weights for s in structures])
-    out["structure.hulls"] = stored(np.concatenate([s.hull_mm for s in structures]))
-    out["landmarks"] = np.array(list(built.head.landmarks_mm.values()))
-    out["chin_contact"] = built.head.chin_contact_mm
-    out["index"] = np.frombuffer(json.dumps(index).encode(), np.uint8)
-    return out
-
-
-def _unpack(arrays: dict[str, np.ndarray], person: Person) -> HeadMeshes:
-    index = json.loads(arrays["index"].tobytes())
-    parts = {group: _parts(arrays, group, rows) for group, rows in index["parts"].items()}
-    structures: dict[str, Structure] = {}
-    samples = arrays["structure.samples"] * STORED_STEP_MM
-    weights = arrays["structure.weights"]
-    hulls = arrays["structure.hulls"] * STORED_STEP_MM
-    s = h = 0
-    for row, (n, m) in zip(index["structures"], arrays["structure.counts"], strict=True):
-        structures[row[0]] = Structure(
-            row[0],
-            row[1],
-            StructureKind(row[2]),
-            Side(row[3]),
-            Frame(row[4]),
-            samples[s : s + n],
-            weights[s : s + n],
-            row[5],
-            hulls[h : h + m],
-            row[6],
-        )
-        s, h = s + n, h + m
-    marks = dict(zip(index["landmarks"], arrays["landmarks"], strict=True))
-    head = Head(person, structures, marks, arrays["chin_contact"])
-    return HeadMeshes(head, parts["fine"], parts["coarse"], {p.id: p for p in parts["mark"]})
-
-
-def _parts(
-    arrays: dict[str, np.ndarray], group: str, rows: list[list[Any]]
-) -> tuple[DisplayPart, ...]:
-    vertices = (arrays[f"{group}.vertices"] * STORED_STEP_MM).astype(np.float32)
-    found = []
-    v = f = w = 0
-    for (part, tissue, frame, follows), (n, m) in zip(rows, arrays[f"{group}.counts"], strict=True):
-        share = arrays[f"{group}.shares"][w : w + n] if follows else None
-        w += n if follows else 0
-        found.append(
-            DisplayPart(
-                part,
-                Tissue(tissue),
-                Frame(frame),
-                vertices[v : v + n],
-                arrays[f"{group}.faces"][f : f + m],
-                share,
-            )
-        )
-        v, f = v + n, f + m
-    return tuple(found)
+def _hash(path: Path) -> str:
+    return hashlib.sha256(path.read_bytes()).hexdigest()

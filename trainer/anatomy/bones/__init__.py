@@ -1,0 +1,1 @@
+"""Skull, jaws with canal and ridges, spine."""

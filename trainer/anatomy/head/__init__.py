@@ -1,0 +1,1 @@
+"""One person's whole head: the reference, surfaces, named structures, voxels."""

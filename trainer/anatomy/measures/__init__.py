@@ -1,0 +1,1 @@
+"""Measures taken on a built head, beside published norms."""

@@ -1,0 +1,1 @@
+"""Tools of every shape: signed distances, grids, meshes, sampled fields, calipers."""

@@ -1,0 +1,1 @@
+"""Skin, airway, inner ear, glands, neck and shoulders."""

@@ -1,0 +1,1 @@
+"""Teeth: sizes, forms, arches, bite, eruption and what still lies in the bone."""

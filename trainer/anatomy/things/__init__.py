@@ -1,0 +1,1 @@
+"""What a person carries: repairs, implants, appliances, dentures, and what is worn."""
