@@ -117,7 +117,7 @@ def test_check_of_what_cannot_be_read(content, capsys, tmp_path):
 
 def test_anatomy_prints_landmarks_teeth_and_volumes(capsys):
     """`anatomy --json` tells landmark coordinates, measured teeth and structure volumes."""
-    code, out, _ = run(capsys, "anatomy", "--json", "--sex", "female")
+    code, out, _ = run(capsys, "anatomy", "--json", "--person", "sex=female")
     data = json.loads(out)
     assert code == DONE
     assert data["landmarks_mm"]["nasion"] == [0.0, -86.5, 24.5]
@@ -147,3 +147,109 @@ def test_usage_fault_is_exit_two(capsys):
         main(["assess"])
     assert stop.value.code == 2
     assert "usage: trainer assess" in capsys.readouterr().err
+
+
+def shipped_log(tmp_path):
+    """A copy of the demo case's solution log."""
+    path = tmp_path / "attempt.log"
+    path.write_bytes((SCENARIOS / "solutions" / "lower_third_molar.log").read_bytes())
+    return path
+
+
+def test_replay_tells_course_summary_and_digest(capsys, tmp_path):
+    """A true log gives exit 0, every event with its time, the 29 steps and the digest."""
+    code, out, err = run(capsys, "replay", str(shipped_log(tmp_path)))
+    assert (code, err) == (DONE, "")
+    assert "Tom Rowan came in." in out
+    assert "29 Quality programme: done." in out
+    assert "effective dose about" in out and "Training only" in out
+    digest = out.splitlines()[-1].removeprefix("Digest of all events: ")
+    assert len(digest) == 64
+    again = run(capsys, "replay", str(tmp_path / "attempt.log"))
+    assert again == (code, out, err)
+
+
+def test_replay_as_json_says_that_nothing_is_at_fault(capsys, tmp_path):
+    """The data holds the verdict, the digest and no fault."""
+    code, out, _ = run(capsys, "replay", str(shipped_log(tmp_path)), "--json")
+    data = json.loads(out)
+    assert code == DONE
+    assert data["passed"] is True and data["fault"] is None
+    assert len(data["events_sha256"]) == 64
+
+
+@pytest.mark.parametrize("line", [2, 40])
+def test_replay_names_the_line_that_was_altered(line, capsys, tmp_path):
+    """One changed digit gives exit 1 and its line; what came before is told."""
+    path = shipped_log(tmp_path)
+    lines = path.read_bytes().split(b"\n")
+    at = lines[line - 1].index(b'"at_s":') + 7
+    changed = lines[line - 1][:at] + b"9" + lines[line - 1][at + 1 :]
+    lines[line - 1] = changed
+    path.write_bytes(b"\n".join(lines))
+    code, out, err = run(capsys, "replay", str(path))
+    assert code == FAULTY
+    assert f"line {line}: has been changed" in err
+    assert "The appointment is not finished." in out
+
+
+def test_replay_reads_a_cut_log_up_to_the_cut(capsys, tmp_path):
+    """A log that ends in the middle of a line is told up to there, with exit 1."""
+    path = shipped_log(tmp_path)
+    lines = path.read_bytes().split(b"\n")
+    path.write_bytes(b"\n".join(lines[:30]) + b"\n" + lines[30][:20])
+    code, out, err = run(capsys, "replay", str(path))
+    assert code == FAULTY
+    assert "line 31: was not finished" in err
+    assert "Tom Rowan came in." in out
+
+
+@pytest.mark.parametrize("content", [None, b"", b"not a log\n", b"\x00\xff"])
+def test_replay_of_what_cannot_be_read(content, capsys, tmp_path):
+    """A missing file, or one that is no log, gives exit 2 and a sentence."""
+    path = tmp_path / "attempt.log"
+    if content is not None:
+        path.write_bytes(content)
+    code, out, err = run(capsys, "replay", str(path))
+    assert (code, out) == (UNREADABLE, "")
+    assert "attempt.log" in err and "Traceback" not in err
+
+
+def test_play_does_a_list_and_logs_it(capsys, tmp_path):
+    """The shipped list, played, gives the shipped log and its summary; it is not written over."""
+    words = (
+        "play",
+        "lower-third-molar",
+        "--commands",
+        str(SCENARIOS / "solutions" / "lower_third_molar.yaml"),
+        "--out",
+        str(tmp_path / "out.log"),
+    )
+    code, out, _ = run(capsys, *words)
+    assert code == DONE
+    assert "5 of 5 required structures are held" in out
+    shipped = SCENARIOS / "solutions" / "lower_third_molar.log"
+    assert (tmp_path / "out.log").read_bytes() == shipped.read_bytes()
+    code, _, err = run(capsys, *words)
+    assert code == FAULTY
+    assert "is there already" in err
+
+
+def test_play_says_what_is_missing(capsys):
+    """Without a case, a list or a log to write, it names them."""
+    code, _, err = run(capsys, "play", "lower-third-molar")
+    assert code == FAULTY
+    assert "--commands, --out missing" in err
+
+
+def test_play_of_a_faulty_list_names_its_line(capsys, tmp_path):
+    """A list with a fault gives exit 1 with file and line, and no log."""
+    text = (SCENARIOS / "solutions" / "lower_third_molar.yaml").read_text(encoding="utf-8")
+    path, out = tmp_path / "list.yaml", tmp_path / "out.log"
+    path.write_text(text.replace("do: greet", "do: greed"), encoding="utf-8")
+    line = 1 + text.split("do: greet")[0].count("\n")
+    words = ("play", "lower-third-molar", "--commands", str(path), "--out", str(out))
+    code, _, err = run(capsys, *words)
+    assert code == FAULTY
+    assert f"list.yaml:{line}" in err and "did you mean 'greet'" in err
+    assert not out.exists()

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from trainer.anatomy.measures import measurable
+from trainer.anatomy.measures.measures import measurable
 from trainer.cli.main import DONE, main
 from trainer.errors import NotReadable
 from trainer.models.subject import MEAN_MAN
@@ -21,10 +21,10 @@ IDS = [m.id for m in measurable(known_structure_ids())]
 
 @pytest.fixture(scope="module")
 def printed() -> str:
-    """What `trainer anatomy --measure --json --sex female` prints."""
+    """What `trainer anatomy --measure --json --person sex=female` prints."""
     out = io.StringIO()
     with contextlib.redirect_stdout(out):
-        assert main(["anatomy", "--measure", "--json", "--sex", "female"]) == DONE
+        assert main(["anatomy", "--measure", "--json", "--person", "sex=female"]) == DONE
     return out.getvalue()
 
 
@@ -45,13 +45,13 @@ def test_every_measure_is_told_beside_its_norm(report: dict[str, Any]) -> None:
     assert breadth["sd_off"] == pytest.approx((breadth["value"] - 147.8) / 5.2, abs=0.01)
     assert breadth["within"] is True
     assert all(row["source"] and row["mark"] for row in report["measures"])
-    assert report["sex"] == "female"
+    assert report["in_words"] == "woman of 40"
 
 
 def test_the_text_has_a_line_for_each_measure_and_the_caution(report: dict[str, Any]) -> None:
     """The text has one line a measure, marks what lies outside, and ends with the caution."""
     lines = measures_text(report).splitlines()
-    rows = lines[1 : 1 + len(IDS)]
+    rows = lines[2 : 2 + len(IDS)]
     for row, line in zip(report["measures"], rows, strict=True):
         assert row["name"] in line and row["source"] in line
         assert line.startswith("!") is (row["within"] is False)

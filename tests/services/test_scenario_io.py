@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -26,7 +27,8 @@ PROJECT = Path(__file__).resolve().parents[2]
 CASES = PROJECT / "scenarios"
 UNITS = CASES / "units"
 CASE_FILES = sorted(CASES.glob("*.yaml"))
-SHIPPED = [*CASE_FILES, *sorted(UNITS.glob("*.yaml"))]
+OTHER_FOLDERS = ("units", "rules", "solutions")
+SHIPPED = [*CASE_FILES, *(p for f in OTHER_FOLDERS for p in sorted((CASES / f).glob("*.yaml")))]
 DEMO = CASES / "lower_third_molar.yaml"
 IDS = frozenset(
     {"tooth-47", "tooth-48", "tooth-48-crown", "tooth-48-apex-mesial", "tooth-48-apex-distal",
@@ -68,7 +70,7 @@ def test_the_demo_case_is_read_as_written() -> None:
     assert isinstance(case.start.sideways_mm, float)
 
 
-@pytest.mark.parametrize("path", SHIPPED, ids=lambda p: p.stem)
+@pytest.mark.parametrize("path", SHIPPED, ids=lambda p: f"{p.parent.name}-{p.stem}")
 def test_a_shipped_file_has_no_faults(path: Path) -> None:
     """Every shipped file passes its own check."""
     assert check_file(path, UNITS) == ()
@@ -80,7 +82,7 @@ def test_a_shipped_case_names_structures_of_the_built_head(path: Path) -> None:
     load_case(path, UNITS, known_structure_ids())
 
 
-@pytest.mark.parametrize("path", SHIPPED, ids=lambda p: p.stem)
+@pytest.mark.parametrize("path", SHIPPED, ids=lambda p: f"{p.parent.name}-{p.stem}")
 def test_reading_and_writing_gives_the_same_bytes(path: Path) -> None:
     """Read, write, read, write: twice the bytes of the file, comments included."""
     once = yaml_text.dump(yaml_text.load_document(path))
@@ -129,10 +131,11 @@ def test_a_shipped_case_is_complete(path: Path) -> None:
         )
 
 
-def test_six_cases_cover_the_working_regions() -> None:
-    """Six cases are shipped; together they use every region and all the shipped units."""
+def test_the_cases_cover_levels_regions_and_units() -> None:
+    """21 cases of all four levels are shipped; they use every region and all the shipped units."""
     cases = [load_case(p, UNITS) for p in CASE_FILES]
-    assert len(cases) == 6
+    assert len(cases) == 21
+    assert {c.level for c in cases} == {1, 2, 3, 4}
     assert {c.start.region for c in cases} == set(Region)
     assert {c.unit_id for c in cases} == {p.stem.replace("_", "-") for p in UNITS.glob("*.yaml")}
 
@@ -143,7 +146,8 @@ ONE_FAULT = {
     "version is text": ("schema_version: 1", "schema_version: one", "schema_version",
                         "must be 1, got 'one'"),
     "unknown kind": ("kind: case", "kind: cases", "kind",
-                     "must be case or unit, got 'cases', did you mean 'case'?"),
+                     "must be one of case, unit, rules, commands; got 'cases', did you mean "
+                     "'case'?"),
     "bad id": ("id: lower-third-molar", "id: Lower Molar", "id",
                "must be lower-case words and numbers joined by hyphens, got 'Lower Molar'"),
     "level too high": ("level: 1", "level: 9", "level", "must be 1 to 4, got 9"),
@@ -151,7 +155,8 @@ ONE_FAULT = {
                               "must be a whole number, got 1.5"),
     "unknown key": ("level: 1", "level: 1\nzzzzz: 2", "zzzzz",
                     "unknown key; known here: schema_version, kind, id, level, title, request, "
-                    "aim, subject, unit, start, required, wanted, attitude, guard_rim_mm"),
+                    "aim, subject, unit, start, required, wanted, attitude, guard_rim_mm, visit, "
+                    "rules"),
     "misspelt key": ("  sex: male", "  sex: male\n  age_yeers: 2", "subject.age_yeers",
                      "unknown key, did you mean 'age_years'?"),
     "bad language": ("  de: Unterer", "  german: Unterer", "title.german",
@@ -165,9 +170,9 @@ ONE_FAULT = {
     "sex": ("  sex: male", "  sex: mail", "subject.sex",
             "must be one of male, female; got 'mail', did you mean 'male'?"),
     "chin height of a person": ("  chin_standing_mm: 1510", "  chin_standing_mm: 151",
-                                "subject.chin_standing_mm", "must be 900 to 1900 mm, got 151"),
-    "age": ("  age_years: 28", "  age_years: 7", "subject.age_years",
-            "must be 18 to 110 years, got 7"),
+                                "subject.chin_standing_mm", "must be 700 to 1900 mm, got 151"),
+    "age": ("  age_years: 28", "  age_years: 5", "subject.age_years",
+            "must be 6 to 100 years, got 5"),
     "truth as number": ("  sideways_mm: 0\n  for", "  sideways_mm: true\n  for",
                         "start.sideways_mm", "must be a number, got true"),
     "number as truth": ("arm_turned: false", "arm_turned: 0", "start.arm_turned",
@@ -182,13 +187,15 @@ ONE_FAULT = {
                  "must be a finite number, got -inf"),
     "too large for a float": ("  yaw_deg: 0", "  yaw_deg: 1e999", "start.yaw_deg",
                               "must be a finite number, got inf"),
-    "unknown region": ("  region: lower-jaw", "  region: lower jaw", "start.region",
+    "unknown region": ("  region: lower-jaw\n  field: 40x40", "  region: lower jaw\n  field: 40x40",
+                       "start.region",
                        "must be one of lower-jaw, upper-jaw, both-jaws, joints; got 'lower jaw', "
                        "did you mean 'lower-jaw'?"),
-    "field not in the unit": ("  field: 40x40", "  field: 40x45", "start.field",
+    "field not in the unit": ("  field: 40x40\n  field_s", "  field: 40x45\n  field_s",
+                              "start.field",
                               "unit alder-bench has no '40x45'; it has 40x40, 50x50, 60x60, "
                               "80x50, 100x50, 80x80, 100x80, 140x60, did you mean '40x40'?"),
-    "region not served": ("  field: 40x40", "  field: 80x80", "start.field",
+    "region not served": ("  field: 40x40\n  field_s", "  field: 80x80\n  field_s", "start.field",
                           "80x80 serves both-jaws, not lower-jaw"),
     "unknown structure": ("  - structure: tooth-48\n", "  - structure: tooth-49\n",
                           "required[0].structure",
@@ -262,7 +269,7 @@ def test_all_faults_come_at_once_from_top_to_bottom(tmp_path: Path) -> None:
         ("  sex: male", "  sex: man"),
         ("  chin_height_mm: -42  ", "  chin_height_mm: 99  "),
         ("  roll_deg: 0", "  roll_deg: level"),
-        ("  field: 40x40", "  field: 41x40"),
+        ("  field: 40x40\n  field_s", "  field: 41x40\n  field_s"),
         ("  - tooth-47", "  - tooth-4"),
         ("guard_rim_mm: 1", "guard_rim_mm: 1\nguard_rim_mm: 2"),
     ):
@@ -301,6 +308,7 @@ def test_a_case_of_a_broken_unit_says_so(tmp_path: Path) -> None:
     units.mkdir()
     text = (UNITS / "alder_bench.yaml").read_text(encoding="utf-8")
     (units / "alder_bench.yaml").write_text(text.replace("kind: unit", "kind: unti"), "utf-8")
+    shutil.copytree(CASES / "rules", tmp_path / "rules")
     (fault,) = check_file(DEMO, units, IDS)
     assert fault.key == "unit"
     assert "has 1 fault, first " in fault.text and "alder_bench.yaml:3" in fault.text
@@ -323,7 +331,7 @@ def test_an_unknown_case_offers_the_nearest(name: str) -> None:
 @pytest.mark.parametrize("name", ["", "\0", "..", "zzzzzz", "a" * 5000])
 def test_a_senseless_case_name_is_not_found(name: str) -> None:
     """A name that stands for nothing is told with all there are."""
-    with pytest.raises(NotFound, match="there are both-jaws, lower-third-molar"):
+    with pytest.raises(NotFound, match="there are both-jaws, both-joints, class-two"):
         find_case(name, CASES)
 
 
@@ -353,7 +361,7 @@ def test_the_schemas_are_valid_and_closed(kind: str) -> None:
     assert groups >= 5
 
 
-@pytest.mark.parametrize("kind", ["case", "unit"])
+@pytest.mark.parametrize("kind", ["case", "unit", "rules", "commands"])
 def test_the_page_for_instructors_names_every_key(kind: str) -> None:
     """`docs/case-files.md` explains every key that the schemas know."""
     page = (PROJECT / "docs" / "case-files.md").read_text(encoding="utf-8")

@@ -8,8 +8,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from trainer.anatomy.head.phantom import build_phantom
 from trainer.anatomy.jaw import mandible_to_skull
-from trainer.anatomy.phantom import build_phantom
 from trainer.engine.placement import chain_of
 from trainer.geometry.transforms import apply
 from trainer.models.appointment_words import ArchPlace, SpacerKind

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from trainer.anatomy.jaw import mandible_to_skull
-from trainer.anatomy.landmarks import starter_landmarks
+from trainer.anatomy.people.landmarks import starter_landmarks
 from trainer.errors import TrainerError
 from trainer.geometry.transforms import apply, inverse
 from trainer.models.appointment_words import ArchPlace, SpacerKind

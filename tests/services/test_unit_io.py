@@ -9,7 +9,9 @@ import pytest
 
 from trainer.errors import Fault, NotFound, NotValid
 from trainer.models.controls import NUMBER_KEYS
-from trainer.models.device import LightAxis, LightPlace, Region, Unit
+from trainer.models.device import LightAxis, LightPlace, MovingPart, Region, Turn, Unit
+from trainer.physics.dose import spectrum_of
+from trainer.physics.spectrum import air_kerma_ugy
 from trainer.services.scenario_io import check_file
 from trainer.services.unit_io import find_unit, load_unit
 
@@ -191,6 +193,40 @@ def test_lights_are_read(alder: Unit) -> None:
     assert [light.arm_turned_only for light in alder.lights].count(True) == 1
 
 
+def test_moving_parts_are_read(alder: Unit) -> None:
+    """The detector housing faces the tube, and its numbers are the file's."""
+    tube, detector = alder.moving_parts[:2]
+    assert detector == MovingPart("detector-housing", 188.0, 260.0, 95.0, -46.0, 300.0, 180.0)
+    assert detector.name == "the detector housing"
+    assert abs(detector.angle_deg - tube.angle_deg) == 180.0
+    assert alder.turn == Turn(0.0, 360.0)
+
+
+def test_the_housings_hold_source_and_detector(units: list[Unit]) -> None:
+    """Tube and detector housing reach round the source and the detector of the beam.
+
+    At every height that a region's central ray and the detector's reach ask for.
+    """
+    for unit in units:
+        beam = unit.beam
+        tube, detector = unit.moving_parts[:2]
+        assert tube.nearest_mm < beam.source_to_axis_mm < tube.farthest_mm
+        behind = beam.source_to_detector_mm - beam.source_to_axis_mm
+        assert detector.nearest_mm < behind < detector.farthest_mm
+        for place in unit.regions.values():
+            assert tube.bottom_mm < place.central_ray_mm < tube.top_mm
+            assert detector.bottom_mm < place.central_ray_mm - beam.detector_below_mm
+            assert detector.top_mm > place.central_ray_mm + beam.detector_above_mm
+
+
+def test_a_short_turn_holds_half_a_turn_and_the_fan(units: list[Unit]) -> None:
+    """A turn is whole, or at least 180 deg and the fan of the widest field (short-scan formula)."""
+    for unit in units:
+        widest = max(f.diameter_mm for f in unit.fields) / 2.0
+        fan = math.degrees(math.asin(widest / unit.beam.source_to_axis_mm))
+        assert unit.turn.sweep_deg >= min(360.0, 180.0 + 2.0 * fan)
+
+
 def test_a_unit_is_found_by_id() -> None:
     """`alder-bench` is the file `alder_bench.yaml`."""
     assert find_unit("alder-bench", UNITS).name == "Alder bench unit"
@@ -218,10 +254,13 @@ def test_a_folder_without_units_says_so(tmp_path: Path) -> None:
 
 
 # what is wrong: old text, new text, lines below the change, key, words
+# Lines on which a fault is told that a change elsewhere brings.
+FIRST_PROTOCOL, COARSE_VOXEL = "      rotation_deg: 360", "    voxels_um: [250, 400]"
 ONE_FAULT = {
     "unknown key": ("name: Alder", "qqq: x\nname: Alder", 0, "qqq",
                     "unknown key; known here: schema_version, kind, id, name, note, "
-                    "support_forward_mm, front_line_mm, regions, fields, travel, lights, beam"),
+                    "support_forward_mm, front_line_mm, regions, fields, travel, lights, beam, "
+                    "turn, moving_parts, tube"),
     "field height": ("    height_mm: 40\n", "    height_mm: 4\n", 0, "fields[0].height_mm",
                      "must be 20 to 250 mm, got 4"),
     "field too tall": ("    height_mm: 40\n", "    height_mm: 55\n", 0, "fields[0].height_mm",
@@ -261,6 +300,38 @@ ONE_FAULT = {
     "detector before the axis": ("  source_to_detector_mm: 600", "  source_to_detector_mm: 390",
                                  0, "beam.source_to_detector_mm",
                                  "must be above source_to_axis_mm (400 mm), got 390"),
+    "part inside out": ("    farthest_mm: 260\n    half_width_mm: 95",
+                        "    farthest_mm: 160\n    half_width_mm: 95", 0,
+                        "moving_parts[1].farthest_mm",
+                        "must be above nearest_mm (188 mm), got 160"),
+    "part upside down": ("    bottom_mm: -46", "    bottom_mm: 346", 1, "moving_parts[1].top_mm",
+                         "must be above bottom_mm (346 mm), got 300"),
+    "part in the field": ("    nearest_mm: 188", "    nearest_mm: 60", 0,
+                          "moving_parts[1].nearest_mm", "reaches into the field 140x60, got 60"),
+    "part twice": ("  - id: arm-over-tube", "  - id: tube-housing", 0, "moving_parts[2].id",
+                   "'tube-housing' is used twice, first in line {tube}"),
+    "voltage": ("  kvp: 90", "  kvp: 140", 0, "tube.kvp", "must be 60 to 120, got 140"),
+    "thin filter": ("  aluminium_mm: 3", "  aluminium_mm: 2", 0, "tube.aluminium_mm",
+                    "must be 2.5 to 20 mm, got 2"),
+    "turn beyond the arm": ("  sweep_deg: 360", "  sweep_deg: 300", FIRST_PROTOCOL,
+                            "tube.protocols[0].rotation_deg",
+                            "must be at most the arm's sweep_deg (300 deg), got 360"),
+    "beam beyond the run": ("      beam_on_s: 2.62", "      beam_on_s: 26.2", 0,
+                            "tube.protocols[3].beam_on_s",
+                            "must be at most scan_s (9.33 s), got 26.2"),
+    "protocol twice": ("    - id: large-adult", "    - id: child", 0, "tube.protocols[2].id",
+                       "'child' is used twice, first in line {child}"),
+    "voxels fall": ("    - up_to_um: 200", "    - up_to_um: 90", 0,
+                    "tube.voxel_factors[1].up_to_um",
+                    "must be above the one before (100 um), got 90"),
+    "coarse costs more": ("      mas_factor: 0.7", "      mas_factor: 1.7", 0,
+                          "tube.voxel_factors[2].mas_factor",
+                          "coarser voxels cannot cost more than finer ones (1), got 1.7"),
+    "voxel without a charge": ("    - up_to_um: 400", "    - up_to_um: 300", COARSE_VOXEL,
+                               "fields[7].voxels_um[1]",
+                               "the tube's voxel_factors end at 300 um, got 400"),
+    "turn too short": ("  sweep_deg: 360", "  sweep_deg: 90", 0, "turn.sweep_deg",
+                       "must be 180 to 360 deg, got 90"),
 }  # fmt: skip
 
 
@@ -273,12 +344,16 @@ def test_one_fault_is_told_with_line_key_and_words(tmp_path: Path, name: str) ->
     broken = text.replace(old, new)
     fault = faults_of(tmp_path, broken)[0]
     first = text.splitlines().index("  - id: 40x40") + 1
-    if below is None:
+    tube = text.splitlines().index("  - id: tube-housing") + 1
+    child = text.splitlines().index("    - id: child") + 1
+    if isinstance(below, str):
+        line = broken.splitlines().index(below) + 1
+    elif below is None:
         line = broken.splitlines().index("    regions: [lower-jaw, joints]") + 1
     else:
         line = text[: text.index(old)].count("\n") + 1 + below
     path = str(tmp_path / "unit.yaml")
-    assert fault == Fault(path, line, key, words.format(first=first))
+    assert fault == Fault(path, line, key, words.format(first=first, tube=tube, child=child))
 
 
 def test_a_region_without_a_field_is_told(tmp_path: Path) -> None:
@@ -307,3 +382,38 @@ def test_all_faults_come_at_once(tmp_path: Path) -> None:
         "fields[1].id", "travel.chin_height_mm.highest", "lights[0].axis",
         "beam.detector_above_mm",
     ]  # fmt: skip
+
+
+def test_the_tube_is_read(alder: Unit) -> None:
+    """Voltage, filters, presets and factors arrive as written; children's take less charge."""
+    tube = alder.tube
+    assert tube is not None
+    assert (tube.kvp, tube.aluminium_mm, tube.copper_mm) == (90.0, 3.0, 0.0)
+    assert [p.id for p in tube.protocols] == ["adult", "child", "large-adult", "short"]
+    adult, child, large, short = tube.protocols
+    assert (adult.turn_mas, adult.beam_on_s, adult.scan_s) == (28.0, 4.5, 16.0)
+    assert child.turn_mas == pytest.approx(0.6 * adult.turn_mas)
+    assert large.turn_mas == pytest.approx(1.4 * adult.turn_mas)
+    assert short.mas == pytest.approx(adult.mas * 210.0 / 360.0)
+    assert tube.voxel_factor(75) == 1.4 and tube.voxel_factor(400) == 0.7
+
+
+@pytest.mark.parametrize("path", sorted(UNITS.glob("*.yaml")), ids=lambda p: p.stem)
+def test_a_shipped_tube_serves_every_field(path: Path) -> None:
+    """Every voxel of every field has a charge, every preset a length, the voltage a spectrum."""
+    unit = load_unit(path)
+    assert unit.tube is not None
+    assert air_kerma_ugy(spectrum_of(unit.tube)) > 0.0
+    for field in unit.fields:
+        for voxel in field.voxels_um:
+            assert unit.tube.voxel_factor(voxel) > 0.0
+    for protocol in unit.tube.protocols:
+        assert protocol.rotation_deg <= unit.turn.sweep_deg
+
+
+def test_a_unit_may_leave_its_tube_out(tmp_path: Path) -> None:
+    """Then nothing is known of how it exposes."""
+    text = ALDER.read_text(encoding="utf-8").split("\n# All invented, within what such tubes")[0]
+    path = tmp_path / "unit.yaml"
+    path.write_text(text, encoding="utf-8")
+    assert load_unit(path).tube is None

@@ -7,8 +7,8 @@ import json
 import numpy as np
 import pytest
 
+from trainer.anatomy.head.phantom import PHANTOM_MATERIALS
 from trainer.anatomy.materials import MATERIALS
-from trainer.anatomy.phantom import PHANTOM_MATERIALS
 from trainer.cli.main import DONE, FAULTY, main
 from trainer.errors import TrainerError
 from trainer.models.frames import Frame
@@ -103,7 +103,7 @@ def test_other_endings_are_refused(phantom, tmp_path, name):
 def test_the_command_writes_the_head(tmp_path, capsys):
     """`anatomy --phantom` writes labels, densities and list, in the spacing asked for."""
     path = tmp_path / "woman.nii.gz"
-    code = main(["anatomy", "--phantom", str(path), "--spacing", "4", "--sex", "female"])
+    code = main(["anatomy", "--phantom", str(path), "--spacing", "4", "--person", "sex=female"])
     assert code == DONE
     assert str(path) in capsys.readouterr().out
     image = nibabel.load(path)

@@ -88,7 +88,7 @@ def _parser() -> argparse.ArgumentParser:
     add_case(sub)
     add_set(sub)
     sub.add_argument("--json", action="store_true", help="print everything as JSON")
-    sub = add("check", _check, "Report every fault in case and unit files.")
+    sub = add("check", _check, "Report every fault in case, unit, rules and command files.")
     sub.add_argument("paths", metavar="PATH", nargs="+", help="a file, or a folder of files")
     sub = add("render", _render, "Draw a case off screen into a PNG file.")
     add_case(sub)
@@ -96,7 +96,21 @@ def _parser() -> argparse.ArgumentParser:
     sub.add_argument("--out", metavar="FILE.png", required=True, type=Path)
     sub.add_argument("--skin-only", action="store_true", help="hide skull and field")
     sub = add("anatomy", _anatomy, "Tell landmarks, tooth sizes and volumes of the head.")
-    sub.add_argument("--sex", choices=("male", "female"), default="male")
+    sub.add_argument(
+        "--person",
+        metavar="KEY=VALUE",
+        action="extend",
+        nargs="+",
+        default=[],
+        help="whose head, laid over the mean man's, for example sex=female age_years=9 "
+        "missing=36,46; docs/case-files.md explains the keys",
+    )
+    sub.add_argument(
+        "--draw",
+        metavar="SEED",
+        type=int,
+        help="draw the sizes at random, over which --person is laid",
+    )
     sub.add_argument(
         "--measure", action="store_true", help="measure the head and print each norm beside"
     )
@@ -116,6 +130,18 @@ def _parser() -> argparse.ArgumentParser:
     sub.add_argument("--out", metavar="FOLDER", required=True, type=Path)
     sub.add_argument("--spacing", metavar="MM", type=float, default=0.8, help="voxel of the head")
     sub.add_argument("--seed", type=int, default=1, help="of the photon noise")
+    sub = add("replay", _replay, "Do the log of an attempt again: what happened, what it came to.")
+    sub.add_argument("log", metavar="FILE", type=Path, help="the log of an attempt")
+    sub.add_argument("--json", action="store_true", help="print the summary as JSON")
+    sub = add("play", _play, "Do a list of commands in a case's appointment and log it.")
+    add_case(sub, nargs="?")
+    sub.add_argument("--commands", metavar="FILE.yaml", type=Path, help="the list")
+    sub.add_argument("--out", metavar="LOG", type=Path, help="the log, which must not be there yet")
+    sub.add_argument(
+        "--all-solutions",
+        action="store_true",
+        help="make the logs of all shipped solutions again, as after a change of the head",
+    )
     sub = add("build-head", _build_head, "Build the head's surfaces from the model again.")
     sub.add_argument("--out", metavar="FOLDER", type=Path, default=None)
     sub.add_argument("--sex", choices=("male", "female"), action="append")
@@ -157,7 +183,7 @@ def _check(arguments: argparse.Namespace) -> int:
     for named in map(Path, arguments.paths):
         found = sorted(named.rglob("*.y*ml")) if named.is_dir() else [named]
         if not found:
-            _say(f"{named}: no case or unit files in this folder")
+            _say(f"{named}: no case, unit, rules or command files in this folder")
             code = max(code, UNREADABLE)
         for path in found:
             files += 1
@@ -194,10 +220,11 @@ def _render(arguments: argparse.Namespace) -> int:
 
 
 def _anatomy(arguments: argparse.Namespace) -> int:
-    from trainer.models.subject import Person, Sex
+    from trainer.services.person_io import person_from_words
 
+    person = person_from_words(arguments.person, arguments.draw)
     if arguments.phantom is not None:
-        return _phantom(Person(Sex(arguments.sex)), arguments.spacing, arguments.phantom)
+        return _phantom(person, arguments.spacing, arguments.phantom)
     from trainer.services.anatomy_report import (
         anatomy_report,
         anatomy_text,
@@ -208,17 +235,18 @@ def _anatomy(arguments: argparse.Namespace) -> int:
     make, tell = (
         (measures_report, measures_text) if arguments.measure else (anatomy_report, anatomy_text)
     )
-    report = make(Person(Sex(arguments.sex)))
+    report = make(person)
     print(json.dumps(report, indent=1) if arguments.json else tell(report))
     return DONE
 
 
 def _phantom(person: Person, spacing_mm: float, path: Path) -> int:
-    from trainer.anatomy.phantom import build_phantom
+    from trainer.services.assets import MESHES
+    from trainer.services.head_store import stored_phantom
     from trainer.services.volume_io import ending_of, save_phantom
 
     ending_of(path)  # a wrong name is told before the work, not after
-    phantom = build_phantom(person, spacing_mm, lambda part: print(part, flush=True))
+    phantom = stored_phantom(person, spacing_mm, MESHES, _tell)
     for written in save_phantom(phantom, path):
         print(f"Saved {written}")
     return DONE
@@ -235,6 +263,48 @@ def _scout(arguments: argparse.Namespace) -> int:
         raise NotReadable(f"The libraries for simulated images are missing ({error}).") from error
     for path in save_scouts(bench, setup, arguments.out, arguments.spacing, arguments.seed, _tell):
         print(f"Saved {path}")
+    return DONE
+
+
+def _replay(arguments: argparse.Namespace) -> int:
+    from trainer.services.appointment import replay_file
+    from trainer.services.appointment_report import appointment_data, appointment_text, course_text
+    from trainer.services.attempt_log import read_log
+    from trainer.services.workbench import open_workbench
+
+    header = read_log(arguments.log).header
+    done = replay_file(arguments.log, open_workbench(header.case))
+    fault = done.fault and str(done.fault)
+    if arguments.json:
+        data = appointment_data(done.state)
+        print(json.dumps({**data, "events_sha256": done.events_sha256, "fault": fault}, indent=1))
+    else:
+        print(f"{course_text(done.state)}\n\n{appointment_text(done.state)}\n")
+        print(f"Digest of all events: {done.events_sha256}")
+    if fault is None:
+        return DONE
+    _say(f"{arguments.log}: {fault}. What is printed is what came before.")
+    return FAULTY
+
+
+def _play(arguments: argparse.Namespace) -> int:
+    from trainer.services.appointment import play
+    from trainer.services.appointment_report import appointment_text
+    from trainer.services.command_list import load_commands
+    from trainer.services.solutions import make_all_solutions
+    from trainer.services.workbench import open_workbench
+
+    if arguments.all_solutions:
+        return FAULTY if make_all_solutions(_tell) else DONE
+    named = {"CASE": arguments.case, "--commands": arguments.commands, "--out": arguments.out}
+    missing = [name for name, value in named.items() if value is None]
+    if missing:
+        raise TrainerError(f"play: {', '.join(missing)} missing; or give --all-solutions")
+    commands = load_commands(arguments.commands)
+    bench = open_workbench(arguments.case)
+    state = play(commands, bench, arguments.out, str(arguments.commands))
+    print(appointment_text(state))
+    print(f"Saved {arguments.out}")
     return DONE
 
 

@@ -7,11 +7,16 @@ from typing import Any
 
 import numpy as np
 
-from trainer.anatomy.dentition import dentition
+from trainer.anatomy.teeth.dentition import dentition
 from trainer.models.meshes import HeadMeshes
 from trainer.models.subject import Person
 from trainer.services.assets import MESHES, load_head
 from trainer.services.cautions import SHORT_CAUTION
+from trainer.services.person_io import person_data, person_text
+
+# A person is anybody, a norm a mean of many: what is said beside the measures.
+ADULT_NORMS = "Norms are those of mean adults of the sex; one person may well lie outside."
+CHILD_NORMS = "Norms are those of adults: for a child they show how much is still to grow."
 
 
 def anatomy_report(person: Person, meshes_folder: Path = MESHES) -> dict[str, Any]:
@@ -24,7 +29,7 @@ def anatomy_report(person: Person, meshes_folder: Path = MESHES) -> dict[str, An
     NotReadable
         If the built head is missing.
     """
-    from trainer.anatomy.tooth_measures import measure_tooth
+    from trainer.anatomy.teeth.tooth_measures import measure_tooth
 
     meshes = load_head(person, meshes_folder)
     head = meshes.head
@@ -40,7 +45,8 @@ def anatomy_report(person: Person, meshes_folder: Path = MESHES) -> dict[str, An
     away = surface_distances(meshes)
     return {
         "caution": SHORT_CAUTION,
-        "sex": str(person.sex),
+        "person": person_data(person),
+        "in_words": person_text(person),
         "frame": "skull, LPS: x to the patient's left, y to the back, z up",
         "landmarks_mm": {
             name: [round(float(v), 3) for v in point] for name, point in head.landmarks_mm.items()
@@ -82,7 +88,7 @@ def surface_distances(meshes: HeadMeshes) -> dict[str, float]:
 
 def anatomy_text(report: dict[str, Any]) -> str:
     """The report for reading."""
-    lines = [f"Mean adult {report['sex']} head, {report['frame']}", "", "Landmarks [mm]"]
+    lines = [f"Head of a {report['in_words']}; {report['frame']}", "", "Landmarks [mm]"]
     lines += [
         f"  {name:34} {x:8.1f} {y:8.1f} {z:8.1f}  {report['landmarks_from'][name]}"
         for name, (x, y, z) in report["landmarks_mm"].items()
@@ -110,8 +116,8 @@ def measures_report(person: Person, meshes_folder: Path = MESHES) -> dict[str, A
     NotReadable
         If the built head is missing.
     """
-    from trainer.anatomy.measures import measure_head
-    from trainer.anatomy.norms import figure
+    from trainer.anatomy.measures.measures import measure_head
+    from trainer.anatomy.measures.norms import figure
 
     rows = []
     for m in measure_head(load_head(person, meshes_folder)):
@@ -132,14 +138,21 @@ def measures_report(person: Person, meshes_folder: Path = MESHES) -> dict[str, A
                 "mark": str(m.norm.mark),
             }
         )
-    return {"sex": str(person.sex), "caution": SHORT_CAUTION, "measures": rows}
+    return {
+        "person": person_data(person),
+        "in_words": person_text(person),
+        "norms": ADULT_NORMS if person.adult else CHILD_NORMS,
+        "caution": SHORT_CAUTION,
+        "measures": rows,
+    }
 
 
 def measures_text(report: dict[str, Any]) -> str:
     """The measures for reading, one a line; a value outside its norm is marked with ``!``."""
     lines = [
-        f"Mean adult {report['sex']} head: measured, norm (SD) or [range], SD off, source. "
-        "! is outside the range or more than 2 SD off."
+        f"Head of a {report['in_words']}: measured, norm (SD) or [range], SD off, source. "
+        "! is outside the range or more than 2 SD off.",
+        report["norms"],
     ]
     for m in report["measures"]:
         norm = "" if m["norm"] is None else f"{m['norm']:g}"

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from trainer.engine.advice import Advice, advise, play_of_controls
+from trainer.engine.collisions import body_points, clearance
 from trainer.engine.criteria import judge
-from trainer.engine.placement import Placement, StructurePlacement, place
+from trainer.engine.placement import Placement, StructurePlacement, chain_of, place
 from trainer.engine.wording import amount, share, signed_amount, where
 from trainer.models.controls import CONTROLS, Control, ControlKind
 from trainer.models.device import Unit
@@ -30,6 +31,9 @@ def assess(bench: Workbench, setup: Setup) -> Assessed:
     """Placement of and advice for a setup."""
     head = bench.meshes.head
     placement = place(bench.case, head, bench.points, bench.unit, setup)
+    steps = chain_of(head, bench.unit, setup)
+    near = clearance(body_points(bench.meshes), bench.unit, steps)
+    placement = replace(placement, clearance=near)
     return Assessed(bench, setup, placement, advise(bench.case, head, bench.unit, setup))
 
 
@@ -38,7 +42,7 @@ def assessment_data(assessed: Assessed) -> dict[str, Any]:
     bench, setup, placement = assessed.bench, assessed.setup, assessed.placement
     advice = assessed.advice
     play = play_of_controls(bench.case, bench.meshes.head, bench.unit, setup)
-    target, free = placement.target, placement.free_play
+    target, free, near = placement.target, placement.free_play, placement.clearance
     return {
         "caution": SHORT_CAUTION,
         "case": bench.case.id,
@@ -70,6 +74,13 @@ def assessment_data(assessed: Assessed) -> dict[str, Any]:
             "pitch_off_deg": round(placement.attitude.pitch_off_deg, 2),
             "yaw_off_deg": round(placement.attitude.yaw_off_deg, 2),
             "roll_off_deg": round(placement.attitude.roll_off_deg, 2),
+        },
+        "clearance": near
+        and {
+            "distance_mm": round(near.distance_mm, 1),
+            "touches": near.touches,
+            "part": near.part,
+            "place": str(near.place),
         },
         "findings": [
             {

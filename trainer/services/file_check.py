@@ -22,13 +22,14 @@ TYPE_WORDS = {
     "boolean": "true or false",
     "object": "a group of keys",
     "array": "a list",
+    "null": "null",
 }
 UNIT_WORDS = {"mm": "mm", "deg": "deg", "um": "um", "years": "years"}
 
 
 @cache
 def schema_text(kind: str) -> str:
-    """The JSON Schema of that kind of file (``case`` or ``unit``), as text."""
+    """The JSON Schema of that kind of file (``case``, ``unit`` ...), as text."""
     return (SCHEMA_FOLDER / f"{kind}.schema.json").read_text(encoding="utf-8")
 
 
@@ -100,7 +101,7 @@ def _tell(tree: Tree, where: KeyPath, error: Any) -> None:
                 continue
             place = (*where, key)
             if not tree.is_spoiled(place):
-                hint = near_hint(key, missing or known)
+                hint = near_hint(key, missing) or near_hint(key, known)
                 more = "" if hint else f"; known here: {', '.join(known)}"
                 tree.say(place, f"unknown key{hint}{more}", tree.key_lines.get(place))
         return
@@ -114,7 +115,8 @@ def _tell(tree: Tree, where: KeyPath, error: Any) -> None:
     if rule in ("minimum", "maximum", "exclusiveMinimum", "exclusiveMaximum"):
         text = f"must be {_range_words(schema, where)}, got {got(value)}"
     elif rule == "type":
-        text = f"must be {TYPE_WORDS[schema['type']]}, got {got(value)}"
+        types = schema["type"] if isinstance(schema["type"], list) else [schema["type"]]
+        text = f"must be {' or '.join(TYPE_WORDS[t] for t in types)}, got {got(value)}"
         if schema["type"] == "string" and isinstance(value, (int, float)):
             text += " (put it in quotes)"
     elif rule == "enum":
@@ -173,3 +175,46 @@ def name_fault(tree: Tree, where: KeyPath, value: str, known: Collection[str], w
 def in_order(tree: Tree) -> tuple[Fault, ...]:
     """The tree's faults from top to bottom."""
     return tuple(sorted(tree.faults, key=lambda f: (f.line, f.key, f.text)))
+
+
+def known(tree: Tree, *where: str | int) -> Any:
+    """The value at that place, or nothing if it is missing or was found to be wrong."""
+    value: Any = tree.data
+    if tree.is_spoiled(where):
+        return None
+    for part in where:
+        if isinstance(part, str) and isinstance(value, dict):
+            value = value.get(part)
+        elif isinstance(part, int) and isinstance(value, list) and part < len(value):
+            value = value[part]
+        else:
+            return None
+    return value
+
+
+def numbers(tree: Tree, base: KeyPath, *keys: str) -> list[float] | None:
+    """The values of the keys below that place, or nothing unless all are there and numbers."""
+    found = [known(tree, *base, key) for key in keys]
+    if all(isinstance(v, (int, float)) and not isinstance(v, bool) for v in found):
+        return found
+    return None
+
+
+def entries(tree: Tree, *where: str) -> range:
+    """The indices of the list at that place; empty if there is no list."""
+    value = known(tree, *where)
+    return range(len(value)) if isinstance(value, list) else range(0)
+
+
+def repeated_ids(tree: Tree, *where: str) -> None:
+    """Tell every ``id`` of the list at that place that was used before."""
+    first: dict[str, int] = {}
+    for n in entries(tree, *where):
+        name = known(tree, *where, n, "id")
+        if not isinstance(name, str):
+            continue
+        if name in first:
+            line = tree.line((*where, first[name], "id"))
+            tree.say((*where, n, "id"), f"{got(name)} is used twice, first in line {line}")
+        else:
+            first[name] = n

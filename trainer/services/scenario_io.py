@@ -3,34 +3,43 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from trainer.errors import Fault, NotFound, NotReadable, NotValid
+from trainer.engine.appointment.plain_data import from_data
+from trainer.errors import Fault, NotFound, NotReadable, NotValid, TrainerError
+from trainer.models.appointment_visit import Visit
 from trainer.models.controls import CONTROLS, NUMBER_KEYS
 from trainer.models.device import Region, Unit
 from trainer.models.scenario import AttitudeLimits, Case, ReferencePlane, Requirement
 from trainer.models.setup import Setup, setup_faults
-from trainer.models.subject import Person, Sex, Subject
-from trainer.services.file_check import got, in_order, name_fault, near_hint, schema_faults
-from trainer.services.unit_io import (
-    ENDINGS,
+from trainer.models.subject import Person, Subject
+from trainer.services.command_list import commands_faults
+from trainer.services.file_check import (
     entries,
-    find_unit,
+    got,
+    in_order,
     known,
-    named_files,
-    unit_faults,
+    name_fault,
+    near_hint,
+    schema_faults,
 )
+from trainer.services.person_io import person_of
+from trainer.services.person_names import missing_teeth_among, mouth_contradictions
+from trainer.services.rules_io import find_rules, rules_faults
+from trainer.services.unit_io import ENDINGS, find_unit, named_files, unit_faults
+from trainer.services.visit_io import tell_visit_faults
 from trainer.services.yaml_text import KeyPath, Tree, read_tree
 
-KINDS = ("case", "unit")
+KINDS = ("case", "unit", "rules", "commands")
+RULES_FOLDER = "rules"  # beside the units
 
 
 def load_case(path: Path, units_folder: Path, structure_ids: Collection[str] | None = None) -> Case:
     """The case that the file describes.
 
-    ``structure_ids`` are the known structures; without them the names are not checked.
+    ``structure_ids`` are the known structures; without them the names are not checked. Local rules
+    stand in a folder of that name beside the units.
 
     Raises
     ------
@@ -49,7 +58,7 @@ def load_case(path: Path, units_folder: Path, structure_ids: Collection[str] | N
 def check_file(
     path: Path, units_folder: Path, structure_ids: Collection[str] | None = None
 ) -> tuple[Fault, ...]:
-    """Every fault of a case or unit file (told by its key ``kind``); empty when all is well.
+    """Every fault of a case, unit, rules or command file, told by ``kind``; empty when all is well.
 
     Raises
     ------
@@ -62,13 +71,17 @@ def check_file(
         return unit_faults(tree)
     if kind == "case":
         return case_faults(tree, units_folder, structure_ids)
+    if kind == "rules":
+        return rules_faults(tree)
+    if kind == "commands":
+        return commands_faults(tree)
     if not isinstance(tree.data, dict):
         if not tree.faults:
             tree.say((), f"must be a group of keys, got {got(tree.data)}")
     elif not tree.is_spoiled(("kind",)):
         found = f"got {got(kind)}" if "kind" in tree.data else "is missing"
         hint = near_hint(kind, KINDS) if isinstance(kind, str) else ""
-        tree.say(("kind",), f"must be case or unit, {found}{hint}")
+        tree.say(("kind",), f"must be one of {', '.join(KINDS)}; {found}{hint}")
     return in_order(tree)
 
 
@@ -104,10 +117,46 @@ def case_faults(
     schema_faults(tree, "case")
     if isinstance(tree.data, dict):
         unit = _unit_of_case(tree, units_folder)
+        person = _person_of_case(tree)
         if unit is not None:
             _start_faults(tree, unit)
-        _structure_faults(tree, structure_ids)
+        _structure_faults(tree, structure_ids, person)
+        _rules_faults(tree, units_folder.parent / RULES_FOLDER)
+        if unit is not None and "visit" in tree.data:
+            tell_visit_faults(tree, unit, _sound_start(tree, unit)[1], person)
     return in_order(tree)
+
+
+def _person_of_case(tree: Tree) -> Person | None:
+    """The case's person; nothing, and a fault unless it was told before, when there is none."""
+    if any(fault.key.split(".")[0] == "subject" for fault in tree.faults):
+        return None
+    subject = known(tree, "subject")
+    if not isinstance(subject, dict):
+        return None
+    try:
+        person = person_of(subject)
+    except TrainerError as error:
+        tree.say(("subject",), str(error))
+        return None
+    contradictions = mouth_contradictions(person)
+    for text in contradictions:
+        tree.say(("subject", "mouth"), text)
+    return None if contradictions else person
+
+
+def _rules_faults(tree: Tree, folder: Path) -> None:
+    """A visit needs local rules, and those named must be there."""
+    name = known(tree, "rules")
+    if isinstance(name, str):
+        try:
+            find_rules(name, folder)
+        except (NotFound, NotReadable) as error:
+            tree.say(("rules",), str(error))
+        except NotValid as error:
+            tree.say(("rules",), f"the file of {got(name)} has faults, first {error.faults[0]}")
+    elif isinstance(tree.data, dict) and "visit" in tree.data and "rules" not in tree.data:
+        tree.say(("rules",), "is missing; a visit goes by local rules")
 
 
 def _unit_of_case(tree: Tree, units_folder: Path) -> Unit | None:
@@ -126,8 +175,8 @@ def _unit_of_case(tree: Tree, units_folder: Path) -> Unit | None:
     return None
 
 
-def _start_faults(tree: Tree, unit: Unit) -> None:
-    """Tell what the unit cannot do; values already known to be wrong are not told twice."""
+def _sound_start(tree: Tree, unit: Unit) -> tuple[dict[str, Any], Setup]:
+    """The values of the start that are what they should be, and a setup with those."""
     sound = {
         key: value
         for key in (c.key for c in CONTROLS)
@@ -136,7 +185,12 @@ def _start_faults(tree: Tree, unit: Unit) -> None:
     stand_in: dict[str, Any] = {key: unit.travel[key].lowest for key in NUMBER_KEYS}
     field = next((f for f in unit.fields if f.id == sound.get("field")), unit.fields[0])
     stand_in |= {"region": field.regions[0].value, "field": field.id, "arm_turned": False}
-    setup = _setup_of(stand_in | sound)
+    return sound, _setup_of(stand_in | sound)
+
+
+def _start_faults(tree: Tree, unit: Unit) -> None:
+    """Tell what the unit cannot do; values already known to be wrong are not told twice."""
+    sound, setup = _sound_start(tree, unit)
     for fault in setup_faults(setup, unit):
         if fault.key in sound:
             place = ("start", fault.key)
@@ -149,8 +203,10 @@ def _setup_hint(key: str, sound: dict[str, Any], unit: Unit) -> str:
     return ""
 
 
-def _structure_faults(tree: Tree, structure_ids: Collection[str] | None) -> None:
-    """Unknown structures, and those named twice."""
+def _structure_faults(
+    tree: Tree, structure_ids: Collection[str] | None, person: Person | None
+) -> None:
+    """Unknown structures, those that the person lacks, and those named twice."""
     first: dict[str, int] = {}
     places: list[KeyPath] = [("required", n, "structure") for n in entries(tree, "required")]
     places += [("wanted", n) for n in entries(tree, "wanted")]
@@ -159,7 +215,9 @@ def _structure_faults(tree: Tree, structure_ids: Collection[str] | None) -> None
         if not isinstance(name, str):
             continue
         if structure_ids is not None:
-            name_fault(tree, where, name, structure_ids, "structure")
+            unknown = name_fault(tree, where, name, structure_ids, "structure")
+            if not unknown and person is not None and (lack := missing_teeth_among(person, name)):
+                tree.say(where, f"{got(name)}: {lack}")
         if name in first:
             tree.say(where, f"{got(name)} is named twice, first in line {first[name]}")
         first.setdefault(name, tree.line(where))
@@ -178,16 +236,15 @@ def _setup_of(start: dict[str, Any]) -> Setup:
 def _case_of(data: Any) -> Case:
     """The case from data that has no faults."""
     subject, attitude = data["subject"], data["attitude"]
-    person = Person(Sex(subject["sex"]))
-    if "age_years" in subject:
-        person = replace(person, age_years=int(subject["age_years"]))
     return Case(
         id=data["id"],
         level=int(data["level"]),
         title=_stripped(data["title"]),
         request=_stripped(data["request"]),
         aim=_stripped(data["aim"]),
-        subject=Subject(person, subject["display_name"], float(subject["chin_standing_mm"])),
+        subject=Subject(
+            person_of(subject), subject["display_name"], float(subject["chin_standing_mm"])
+        ),
         unit_id=data["unit"],
         start=_setup_of(data["start"]),
         required=tuple(
@@ -201,6 +258,8 @@ def _case_of(data: Any) -> Case:
             float(attitude["roll_deg"]),
         ),
         guard_rim_mm=float(data["guard_rim_mm"]),
+        visit=from_data(Visit, data["visit"], "visit") if "visit" in data else None,
+        rules_id=data.get("rules", ""),
     )
 
 

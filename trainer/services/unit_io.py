@@ -14,13 +14,25 @@ from trainer.models.device import (
     LightAxis,
     LightPlace,
     LightPlane,
+    MovingPart,
     Region,
     RegionPlace,
     Travel,
+    Turn,
     Unit,
 )
-from trainer.services.file_check import got, in_order, near_hint, schema_faults
-from trainer.services.yaml_text import KeyPath, Tree, read_tree
+from trainer.services.file_check import (
+    entries,
+    got,
+    in_order,
+    known,
+    near_hint,
+    numbers,
+    repeated_ids,
+    schema_faults,
+)
+from trainer.services.tube_io import tube_faults, tube_of
+from trainer.services.yaml_text import Tree, read_tree
 
 ENDINGS = (".yaml", ".yml")
 # Which way a light plane can face, by what it marks.
@@ -87,36 +99,9 @@ def unit_faults(tree: Tree) -> tuple[Fault, ...]:
         _field_faults(tree)
         _light_faults(tree)
         _beam_faults(tree)
+        _moving_faults(tree)
+        tube_faults(tree)
     return in_order(tree)
-
-
-def known(tree: Tree, *where: str | int) -> Any:
-    """The value at that place, or nothing if it is missing or was found to be wrong."""
-    value: Any = tree.data
-    if tree.is_spoiled(where):
-        return None
-    for part in where:
-        if isinstance(part, str) and isinstance(value, dict):
-            value = value.get(part)
-        elif isinstance(part, int) and isinstance(value, list) and part < len(value):
-            value = value[part]
-        else:
-            return None
-    return value
-
-
-def numbers(tree: Tree, base: KeyPath, *keys: str) -> list[float] | None:
-    """The values of the keys below that place, or nothing unless all are there and numbers."""
-    found = [known(tree, *base, key) for key in keys]
-    if all(isinstance(v, (int, float)) and not isinstance(v, bool) for v in found):
-        return found
-    return None
-
-
-def entries(tree: Tree, key: str) -> range:
-    """The indices of the list under the key; empty if there is no list."""
-    value = known(tree, key)
-    return range(len(value)) if isinstance(value, list) else range(0)
 
 
 def _travel_faults(tree: Tree) -> None:
@@ -134,21 +119,8 @@ def _travel_faults(tree: Tree) -> None:
             tree.say((*base, "step"), text)
 
 
-def _repeated_ids(tree: Tree, key: str) -> None:
-    first: dict[str, int] = {}
-    for n in entries(tree, key):
-        name = known(tree, key, n, "id")
-        if not isinstance(name, str):
-            continue
-        if name in first:
-            line = tree.line((key, first[name], "id"))
-            tree.say((key, n, "id"), f"{got(name)} is used twice, first in line {line}")
-        else:
-            first[name] = n
-
-
 def _field_faults(tree: Tree) -> None:
-    _repeated_ids(tree, "fields")
+    repeated_ids(tree, "fields")
     regions = known(tree, "regions")
     if not isinstance(regions, dict):
         return
@@ -168,7 +140,7 @@ def _field_faults(tree: Tree) -> None:
 
 
 def _light_faults(tree: Tree) -> None:
-    _repeated_ids(tree, "lights")
+    repeated_ids(tree, "lights")
     for n in entries(tree, "lights"):
         axis, place = known(tree, "lights", n, "axis"), known(tree, "lights", n, "place")
         if isinstance(axis, str) and isinstance(place, str):
@@ -212,6 +184,29 @@ def _beam_faults(tree: Tree) -> None:
                 tree.say(("fields", n, "height_mm"), text)
 
 
+def _moving_faults(tree: Tree) -> None:
+    """Each part has an inside and an outside, and stays clear of every field."""
+    repeated_ids(tree, "moving_parts")
+    for n in entries(tree, "moving_parts"):
+        base = ("moving_parts", n)
+        for low, high in (("nearest_mm", "farthest_mm"), ("bottom_mm", "top_mm")):
+            ends = numbers(tree, base, low, high)
+            if ends is not None and ends[1] <= ends[0]:
+                tree.say((*base, high), f"must be above {low} ({ends[0]:g} mm), got {ends[1]:g}")
+        box = numbers(tree, base, "nearest_mm", "bottom_mm", "top_mm")
+        for m in entries(tree, "fields"):
+            size = numbers(tree, ("fields", m), "diameter_mm", "height_mm")
+            names = known(tree, "fields", m, "regions")
+            if box is None or size is None or not isinstance(names, list):
+                continue
+            starts = [numbers(tree, ("regions", str(name)), "start_mm") for name in names]
+            level = any(s and s[0] < box[2] and s[0] + size[1] > box[1] for s in starts)
+            if level and box[0] < size[0] / 2.0:
+                text = f"reaches into the field {known(tree, 'fields', m, 'id')}, got {box[0]:g}"
+                tree.say((*base, "nearest_mm"), text)
+                break
+
+
 def _unit_of(data: Any) -> Unit:
     """The unit from data that has no faults."""
     return Unit(
@@ -248,4 +243,10 @@ def _unit_of(data: Any) -> Unit:
             for light in data["lights"]
         ),
         beam=Beam(**{key: float(value) for key, value in data["beam"].items()}),
+        turn=Turn(**{key: float(value) for key, value in data["turn"].items()}),
+        moving_parts=tuple(
+            MovingPart(part["id"], **{k: float(v) for k, v in part.items() if k != "id"})
+            for part in data["moving_parts"]
+        ),
+        tube=tube_of(data["tube"]) if "tube" in data else None,
     )

@@ -13,8 +13,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from trainer.anatomy.head.phantom import teeth_together
 from trainer.anatomy.materials import MATERIALS
-from trainer.anatomy.phantom import teeth_together
 from trainer.errors import NotReadable, TrainerError
 from trainer.models.images import LabelVolume, Phantom
 from trainer.services.cautions import SHORT_CAUTION

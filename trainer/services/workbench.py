@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from trainer.engine.points import HeadPoints, pack_head
 from trainer.errors import Fault, NotValid
+from trainer.models.appointment_visit import LocalRules
 from trainer.models.controls import ControlKind, control
 from trainer.models.device import Region, Unit
 from trainer.models.meshes import HeadMeshes
 from trainer.models.scenario import Case
 from trainer.models.setup import Setup, setup_faults
 from trainer.services.assets import MESHES, SCENARIOS, UNITS, known_structure_ids, load_head
-from trainer.services.scenario_io import find_case, load_case
-from trainer.services.unit_io import find_unit
+from trainer.services.rules_io import find_rules, rules_file
+from trainer.services.scenario_io import RULES_FOLDER, find_case, load_case
+from trainer.services.unit_io import find_unit, named_files
 
 DEMO_CASE = "lower-third-molar"
 ON, OFF = ("on", "yes", "true", "1"), ("off", "no", "false", "0")
@@ -23,12 +25,18 @@ ON, OFF = ("on", "yes", "true", "1"), ("off", "no", "false", "0")
 
 @dataclass(frozen=True, slots=True)
 class Workbench:
-    """A case ready to be worked on."""
+    """A case ready to be worked on.
+
+    ``rules`` are the local rules of its visit; ``files`` are those that case, unit and rules were
+    read from, in this order.
+    """
 
     case: Case
     unit: Unit
     meshes: HeadMeshes
     points: HeadPoints
+    rules: LocalRules = field(default_factory=LocalRules)
+    files: tuple[Path, ...] = ()
 
 
 def open_workbench(name_or_path: str, meshes_folder: Path = MESHES) -> Workbench:
@@ -43,7 +51,13 @@ def open_workbench(name_or_path: str, meshes_folder: Path = MESHES) -> Workbench
     case = load_case(path, UNITS, known_structure_ids(meshes_folder))
     unit = find_unit(case.unit_id, UNITS)
     meshes = load_head(case.subject.person, meshes_folder)
-    return Workbench(case, unit, meshes, pack_head(meshes.head))
+    files = [path, named_files(UNITS)[case.unit_id]]
+    rules = LocalRules()
+    if case.rules_id:
+        folder = UNITS.parent / RULES_FOLDER
+        rules = find_rules(case.rules_id, folder)
+        files.append(rules_file(case.rules_id, folder))
+    return Workbench(case, unit, meshes, pack_head(meshes.head), rules, tuple(files))
 
 
 def setup_from_words(start: Setup, unit: Unit, words: Iterable[str]) -> Setup:

@@ -85,6 +85,12 @@ def dotted(where: KeyPath) -> str:
     return text
 
 
+def key_path(text: str) -> KeyPath:
+    """The key path that `dotted` writes, of plain keys: ``a.b[2]`` is ``("a", "b", 2)``."""
+    parts = re.findall(r"[^.\[\]]+|\[[0-9]+\]", text)
+    return tuple(int(p[1:-1]) if p.startswith("[") else p for p in parts)
+
+
 def shown(text: str, limit: int = 60) -> str:
     """The text on one line, cut to a length, with nothing in it that a terminal would obey."""
     if not text.isprintable():

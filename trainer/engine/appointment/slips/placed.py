@@ -101,7 +101,9 @@ def field_size(sight: Sight) -> Iterator[Slip]:
     placement = sight.placement
     play, used = placement.free_play, placement.field
     alone = sight.ordered.runs == 1
-    if alone and play is not None and min(play.radial_mm, play.vertical_mm) < 0.0:
+    tight = play is not None and min(play.radial_mm, play.vertical_mm) < 0.0
+    # free play counts the largest margin for all: where nothing lacks, the field was large enough
+    if alone and tight and sight.lacking and play is not None:
         lack = amount(min(play.radial_mm, play.vertical_mm), "mm")
         words = f"The field {used.id} lacks {lack} on each side of the target, however centred."
         cut = [s for s in placement.required if not s.holds]

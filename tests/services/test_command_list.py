@@ -1,0 +1,70 @@
+"""Command lists: times, values, and every fault with its line."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from trainer.errors import NotValid
+from trainer.models import appointment_commands as do
+from trainer.models.appointment_words import IdentityItem
+from trainer.services.command_list import load_commands
+
+TEXT = """# A list.
+schema_version: 1
+kind: commands
+case: lower-third-molar
+seed: 4
+commands:
+  - {do: read-request}
+  - {do: ask-identity, after_s: 2.5, item: name, open_question: true}
+  - {do: adjust, after_s: 0, values: {yaw_deg: 3}}
+"""
+
+
+def written(tmp_path: Path, text: str) -> Path:
+    path = tmp_path / "list.yaml"
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+def test_a_list_is_read_with_its_times(tmp_path: Path) -> None:
+    """Times add up, two seconds each where nothing is said."""
+    found = load_commands(written(tmp_path, TEXT))
+    assert (found.case, found.seed, found.lines) == ("lower-third-molar", 4, (7, 8, 9))
+    assert found.commands == (
+        do.ReadRequest(2.0),
+        do.AskIdentity(4.5, IdentityItem.NAME, True),
+        do.Adjust(4.5, {"yaw_deg": 3.0}),
+    )
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "line", "key", "text"),
+    [
+        ("do: read-request", "do: read-requst", 7, "commands[0].do", "did you mean 'read-request'"),
+        ("item: name", "item: nme", 8, "commands[1].item", "must be one of name"),
+        (", open_question: true", "", 8, "commands[1].open_question", "missing"),
+        ("after_s: 2.5", "after_s: -1", 8, "commands[1].after_s", "must be 0 to 3600, got -1"),
+        ("after_s: 2.5", "at_s: 2.5", 8, "commands[1].at_s", "told by after_s"),
+        ("yaw_deg: 3", "yaw_deg: far", 9, "commands[2].values.yaw_deg", "must be a number"),
+        ("seed: 4", "seed: -4", 5, "seed", "must be 0 to 999999"),
+    ],
+)
+def test_a_fault_is_told_with_its_line(tmp_path, old, new, line, key, text) -> None:
+    """Each fault of a list names line, key and what is expected."""
+    assert TEXT.count(old) == 1
+    with pytest.raises(NotValid) as told:
+        load_commands(written(tmp_path, TEXT.replace(old, new)))
+    (fault,) = told.value.faults
+    assert (fault.line, fault.key) == (line, key)
+    assert text in fault.text
+
+
+def test_all_faults_come_at_once(tmp_path: Path) -> None:
+    """Faults of several commands are told together, from top to bottom."""
+    text = TEXT.replace("read-request", "sing").replace("item: name", "item: shoe size")
+    with pytest.raises(NotValid) as told:
+        load_commands(written(tmp_path, text))
+    assert [f.line for f in told.value.faults] == [7, 8]
