@@ -12,6 +12,7 @@ from PySide6.QtCore import QPoint, QSize, Qt
 from PySide6.QtWidgets import QLabel, QMessageBox
 
 from tests.scene.standin import marker_pixels, with_marker
+from trainer.app import sizes
 from trainer.app import window as window_module
 from trainer.app.case_list import CaseList
 from trainer.app.display import no_3d
@@ -147,13 +148,13 @@ def test_what_was_typed_in_vain_is_told_in_full(qtbot, window) -> None:
 )
 def test_the_window_starts_within_the_screen(screen, size) -> None:
     """The first size is 1280 by 800, or what the screen has room for with the window's frame."""
-    assert window_module.start_size(QSize(*screen)) == QSize(*size)
+    assert sizes.start_size(QSize(*screen)) == QSize(*size)
 
 
 def test_on_a_small_screen_nothing_is_cut_off(qtbot, window) -> None:
     """At 1020 by 734 all step buttons and table columns are whole and the caution is shown."""
     window.resize(1020, 734)
-    window.body.setSizes(window_module.start_widths(1020))
+    window.body.setSizes(sizes.start_widths(1020))
     qtbot.waitUntil(lambda: window.controls_place.width() >= window.controls.width())
     assert (window.width(), window.height()) == (1020, 734)
     seen = window.controls_place.viewport().rect()
@@ -165,9 +166,7 @@ def test_on_a_small_screen_nothing_is_cut_off(qtbot, window) -> None:
     place = window.result.parentWidget()
     assert window.result.width() <= place.width()
     assert window.result.table.columnWidth(1) > window.fontMetrics().horizontalAdvance("mandibular")
-    (caution,) = [
-        w for w in window.statusBar().findChildren(QLabel) if w.text() == window_module.CAUTION
-    ]
+    (caution,) = [w for w in window.statusBar().findChildren(QLabel) if w.text() == sizes.CAUTION]
     assert window.rect().contains(caution.mapTo(window, caution.rect().bottomRight()))
 
 

@@ -26,7 +26,8 @@ PATH_ROLE = Qt.ItemDataRole.UserRole
 class CaseList(QDialog):
     """The shipped cases by title, with the request of the one that is marked.
 
-    ``chosen`` is the file to open after the dialog was accepted.
+    ``chosen`` is the file to open after the dialog was accepted, and ``whole`` whether as a whole
+    appointment; else its placing is practised.
     """
 
     def __init__(
@@ -35,19 +36,22 @@ class CaseList(QDialog):
         super().__init__(parent)
         self.setWindowTitle("Open a case")
         self.chosen: Path | None = None
+        self.whole = False
         self._cases = cases
         column = QVBoxLayout(self)
         row = QHBoxLayout()
         column.addLayout(row, 1)
         self.list = QListWidget()
         self.list.setAccessibleName("Cases")
+        self.list.setWordWrap(True)
+        self.list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.text = QLabel()
         self.text.setWordWrap(True)
         self.text.setAlignment(Qt.AlignmentFlag.AlignTop)
         self.text.setTextFormat(Qt.TextFormat.PlainText)
         self.text.setMargin(6)
-        row.addWidget(self.list, 2)
-        row.addWidget(self.text, 3)
+        row.addWidget(self.list, 1)
+        row.addWidget(self.text, 1)
         readable = {p: c for p, c in cases.items() if isinstance(c, Case)}
         broken = {p: e for p, e in cases.items() if not isinstance(e, Case)}
         for path, case in sorted(readable.items(), key=lambda pc: (pc[1].level, pc[0].name)):
@@ -55,7 +59,13 @@ class CaseList(QDialog):
         for path in broken:
             self._add(f"! {path.name} (has faults)", path)
         buttons = QDialogButtonBox()
-        self.open_button = buttons.addButton("Open", QDialogButtonBox.ButtonRole.AcceptRole)
+        self.open_button = buttons.addButton(
+            "Practise placing", QDialogButtonBox.ButtonRole.AcceptRole
+        )
+        self.whole_button = buttons.addButton(
+            "Whole appointment", QDialogButtonBox.ButtonRole.ActionRole
+        )
+        self.whole_button.clicked.connect(self._take_whole)
         self.file_button = buttons.addButton("Open a file…", QDialogButtonBox.ButtonRole.ActionRole)
         self.cancel_button = buttons.addButton("Cancel", QDialogButtonBox.ButtonRole.RejectRole)
         buttons.accepted.connect(self._take)
@@ -88,6 +98,17 @@ class CaseList(QDialog):
         elif found is not None:
             self.text.setText(f"This file cannot be opened:\n\n{found}")
         self.open_button.setEnabled(isinstance(found, Case))
+        visits = isinstance(found, Case) and found.visit is not None
+        self.whole_button.setEnabled(visits)
+        self.whole_button.setToolTip(
+            "From the request card to the record"
+            if visits
+            else "This case is an exercise in placing only: its file tells of no visit"
+        )
+
+    def _take_whole(self) -> None:
+        self.whole = True
+        self._take()
 
     def _take(self) -> None:
         path = self._marked()

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection, Sequence
+
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QGridLayout, QGroupBox, QLabel, QPushButton, QVBoxLayout, QWidget
 
@@ -17,7 +19,7 @@ LEAST_TARGET_PX = 24
 
 
 class ControlPanel(QWidget):
-    """The controls of one unit.
+    """The controls of one unit, all or those that are named.
 
     Signals
     -------
@@ -30,28 +32,33 @@ class ControlPanel(QWidget):
     moved = Signal(str, object)
     refused = Signal(str)
 
-    def __init__(self, unit: Unit, parent: QWidget | None = None) -> None:
+    def __init__(
+        self, unit: Unit, parent: QWidget | None = None, keys: Collection[str] | None = None
+    ) -> None:
         super().__init__(parent)
         self.unit = unit
+        self._keys = {c.key for c in CONTROLS} if keys is None else set(keys)
         self.entries: dict[str, Entry] = {}
         self.buttons: dict[str, tuple[QPushButton, QPushButton]] = {}
         column = QVBoxLayout(self)
         column.setContentsMargins(6, 4, 6, 4)
         column.setSpacing(6)
         for group in ControlGroup:
-            column.addWidget(self._group(group))
+            controls = [c for c in CONTROLS if c.group is group and c.key in self._keys]
+            if controls:
+                column.addWidget(self._group(group, controls))
         column.addStretch(1)
 
     def show_setup(self, setup: Setup) -> None:
         """Show these values; nothing is reported as moved."""
         offered = {f.id: field_words(f) for f in self.unit.fields if setup.region in f.regions}
-        fields = self.entries["field"]
-        assert isinstance(fields, ChoiceEntry)
-        fields.offer(offered)
+        fields = self.entries.get("field")
+        if isinstance(fields, ChoiceEntry):
+            fields.offer(offered)
         for key, entry in self.entries.items():
             entry.show_value(getattr(setup, key))
 
-    def _group(self, group: ControlGroup) -> QGroupBox:
+    def _group(self, group: ControlGroup, controls: Sequence[Control]) -> QGroupBox:
         box = QGroupBox(group.value)
         grid = QGridLayout(box)
         grid.setContentsMargins(8, 4, 8, 6)
@@ -62,7 +69,7 @@ class ControlPanel(QWidget):
         grid.setColumnMinimumWidth(2, wide("88.8 mm forward") + 12)
         grid.setColumnStretch(0, 1)
         grid.setColumnStretch(2, 1)
-        for row, control in enumerate(c for c in CONTROLS if c.group is group):
+        for row, control in enumerate(controls):
             self._add(grid, row, control)
         return box
 

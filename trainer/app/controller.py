@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import logging
 from collections.abc import Mapping
+from dataclasses import replace
 
 from PySide6.QtCore import QObject, QRunnable, QThreadPool, QTimer, Signal
 
 from trainer.app.words import refusal
 from trainer.engine.advice import advise
-from trainer.engine.placement import Placement, place
+from trainer.engine.collisions import BodyPoints, body_points, clearance
+from trainer.engine.placement import Placement, chain_of, place
 from trainer.engine.points import HeadPoints, pack
 from trainer.engine.session import (
     BenchState,
@@ -67,6 +69,7 @@ class SessionController(QObject):
         self.state: BenchState | None = None
         self.placement: Placement | None = None
         self._points: HeadPoints | None = None
+        self._body: BodyPoints | None = None
         self._rest = QTimer(self)
         self._rest.setSingleShot(True)
         self._rest.setInterval(REST_MS)
@@ -94,6 +97,7 @@ class SessionController(QObject):
         # the live result needs only what the case names
         named = dict.fromkeys([*(r.structure for r in bench.case.required), *bench.case.wanted])
         self._points = pack(bench.meshes.head.structure(key) for key in named)
+        self._body = body_points(bench.meshes)
         self.bench, self.state = bench, state
         self.case_opened.emit(bench)
         self._after_change(moving=False)
@@ -150,15 +154,17 @@ class SessionController(QObject):
         assert self.state is not None
         assert self.bench is not None
         assert self._points is not None
+        assert self._body is not None
         self._asked += 1
         if moving:
             self._rest.start()
         else:
             self._rest.stop()
         bench = self.bench
-        self.placement = place(
-            bench.case, bench.meshes.head, self._points, bench.unit, self.state.setup
-        )
+        setup, head = self.state.setup, bench.meshes.head
+        placement = place(bench.case, head, self._points, bench.unit, setup)
+        near = clearance(self._body, bench.unit, chain_of(head, bench.unit, setup))
+        self.placement = replace(placement, clearance=near)
         self.setup_changed.emit(self.state.setup)
         self.placement_changed.emit(self.placement)
         self.steps_changed.emit(bool(self.state.earlier), bool(self.state.later))

@@ -87,5 +87,33 @@ def style_sheet() -> str:
         border-radius: 4px; padding: 5px; }}
     #moveText {{ font-size: 11pt; font-weight: bold; }}
     #moveText[list="true"] {{ font-size: 9pt; font-weight: normal; }}
+    #act {{ text-align: left; padding: 3px 7px; }}
+    #act:checked {{ background: {css(INSIDE_GROUND)}; }}
+    #flatTitle {{ text-align: left; border: 0; border-radius: 0; padding: 3px 7px;
+        color: {css(QUIET_TEXT)}; }}
+    #flatTitle:focus {{ border: 2px solid {css(FIELD_LINE)}; }}
+    #hold {{ background: {css(PAPER)}; border: 2px solid {css(LINE)}; font-weight: bold; }}
+    #hold:enabled {{ border: 2px solid {css(MISSED)}; color: {css(MISSED)}; }}
+    #hold:focus {{ background: {css(MISSED_GROUND)}; }}
+    #hold:pressed {{ background: {css(MISSED)}; color: {css(PAPER)}; }}
+    #phases::item {{ padding: 2px 6px; }}
+    #events {{ border: 1px solid #d5dbe1; }}
+    #events::item {{ padding: 1px 4px; }}
+    #events::item:selected {{ background: {css(INSIDE_GROUND)}; color: {css(TEXT)}; }}
+    #card {{ background: {css(PAPER)}; border: 1px solid #d5dbe1; border-radius: 4px;
+        padding: 4px 7px; }}
+    #roomNote {{ background: {css(PAPER)}; font-size: 12pt; color: {css(QUIET_TEXT)}; }}
+    #shift, #seen {{ background: {css(PAPER)}; border: 1px solid #d5dbe1; border-radius: 4px;
+        padding: 4px 7px; }}
+    QTextBrowser {{ background: {css(PAPER)}; border: 1px solid #d5dbe1; }}
+    QTextBrowser:focus {{ border: 2px solid {css(FIELD_LINE)}; }}
+    QTabBar::tab {{ background: {css(GROUND)}; border: 1px solid #d5dbe1; padding: 4px 12px; }}
+    QTabBar::tab:selected {{ background: {css(PAPER)}; border-bottom: 2px solid {css(FIELD_LINE)};
+        font-weight: bold; }}
+    QTabBar::tab:disabled {{ color: {css(QUIET_TEXT)}; }}
+    QTabBar:focus {{ border: 2px solid {css(FIELD_LINE)}; }}
+    QTabWidget::pane {{ border: 1px solid #d5dbe1; background: {css(PAPER)}; }}
+    QProgressBar {{ background: {css(PAPER)}; border: 1px solid {css(LINE)}; border-radius: 4px; }}
+    QProgressBar::chunk {{ background: {css(INSIDE)}; }}
     #section {{ font-weight: bold; color: {css(QUIET_TEXT)}; }}
     """

@@ -91,11 +91,12 @@ def on_unforeseen(
         return
     log.error("unforeseen", exc_info=(kind, error, trace))
     windows = [w for w in QApplication.topLevelWidgets() if isinstance(w, QMainWindow)]
+    windows.sort(key=QMainWindow.isVisible)
     if windows:
         box = trouble_box(
             "Something went wrong",
             "The program met an error that it did not foresee. " + SAFE,
-            windows[0],
+            windows[-1],
             "Go on working; if it comes again, start the program anew. The log holds the details: "
             f"{kind.__name__}.",
         )

@@ -105,6 +105,11 @@ class SceneHolder(QWidget):
             self.scene.show(placement, steps, look_inside, moving)
             self._draw()
 
+    def show_lights(self, on: bool) -> None:
+        """Show or hide the light lines, from the next picture on."""
+        if self.scene is not None:
+            self.scene.lights.SetVisibility(on)
+
     def look_from(self, look: Look) -> None:
         """Look from there."""
         if self.scene is not None:

@@ -6,7 +6,7 @@ import logging
 from functools import partial
 from pathlib import Path
 
-from PySide6.QtCore import QSettings, QSize, Qt, QTimer, Signal
+from PySide6.QtCore import QSettings, Qt, QTimer, Signal
 from PySide6.QtGui import QAction, QCloseEvent, QKeySequence
 from PySide6.QtWidgets import (
     QFileDialog,
@@ -18,6 +18,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from trainer.app.appointment.door import AppointmentDoor
 from trainer.app.case_list import CaseList
 from trainer.app.control_panel import ControlPanel
 from trainer.app.controller import SessionController
@@ -26,6 +27,7 @@ from trainer.app.look import palette, style_sheet
 from trainer.app.notices import NAME, CautionsDialog, trouble_box
 from trainer.app.result_panel import ResultPanel
 from trainer.app.scene_holder import SceneHolder
+from trainer.app.sizes import CAUTION, start_size, start_widths
 from trainer.engine.placement import chain_of
 from trainer.errors import NotValid, TrainerError
 from trainer.models.scenario import Case
@@ -40,27 +42,6 @@ log = logging.getLogger("trainer.app")
 TURN_DEG = 15.0
 # Cases up to this level start with the head open to view; later ones as at a real unit.
 GUIDED_LEVEL = 1
-CAUTION = "Training only – synthetic head, not a medical device"
-
-
-# The window's first size, and what its frame takes of the screen (a title bar and thin edges).
-BEST_SIZE, FRAME_PX = QSize(1280, 800), QSize(4, 34)
-# Widths of controls and result where there is room, and the least the views shall keep beside.
-CONTROLS_PX, RESULT_PX, LEAST_RESULT_PX, LEAST_VIEWS_PX = 398, 342, 328, 260
-# What the window's edges and the grips between its parts take of its width.
-EDGES_PX = 26
-
-
-def start_size(available: QSize) -> QSize:
-    """The size of the window at its start: the best one, or what the screen has room for."""
-    return BEST_SIZE.boundedTo(available - FRAME_PX)
-
-
-def start_widths(width_px: int) -> list[int]:
-    """Widths of controls, views and result in a window; the result gives way before the views."""
-    free = width_px - EDGES_PX - CONTROLS_PX
-    result = max(LEAST_RESULT_PX, min(RESULT_PX, free - LEAST_VIEWS_PX))
-    return [CONTROLS_PX, max(LEAST_VIEWS_PX, free - result), result]
 
 
 def _scrolled(widget: QWidget) -> QScrollArea:
@@ -99,6 +80,7 @@ class TrainerWindow(QMainWindow):
         self._head: FlatHead | None = None
         self._fresh = False  # the 3-D view has not yet been turned to the case's target
         self.controls: ControlPanel | None = None
+        self.door = AppointmentDoor(self, settings, meshes)
         self.setWindowTitle(NAME)
         self.setPalette(palette())
         self.setStyleSheet(style_sheet())
@@ -195,6 +177,7 @@ class TrainerWindow(QMainWindow):
             return action
 
         add(case_menu, "open", "&Open a case…", "Ctrl+O", self.ask_case)
+        add(case_menu, "whole", "&Whole appointment…", "Ctrl+Shift+O", self.ask_whole)
         add(case_menu, "picture", "Save &picture…", "Ctrl+S", self.ask_picture)
         add(case_menu, "quit", "&Quit", "Ctrl+Q", self.close)
         undo = add(setup_menu, "undo", "&Undo", "Ctrl+Z", self.controller.undo)
@@ -271,8 +254,20 @@ class TrainerWindow(QMainWindow):
         dialog.open()
 
     def _open_chosen(self, dialog: CaseList) -> None:
-        if dialog.chosen is not None:
+        if dialog.chosen is None:
+            return
+        if dialog.whole:
+            self.door.ask(str(dialog.chosen))
+        else:
             self.open_case(str(dialog.chosen))
+
+    def ask_whole(self) -> None:
+        """Begin or go on with an appointment of the case that is open."""
+        bench = self.controller.bench
+        if bench is None:
+            self._tell("No case is open. Choose one with Ctrl+O.")
+        else:
+            self.door.ask_bench(bench)
 
     def _list_cases(self) -> dict[Path, Case | TrainerError]:
         found: dict[Path, Case | TrainerError] = {}
@@ -448,6 +443,7 @@ class TrainerWindow(QMainWindow):
     def closeEvent(self, event: QCloseEvent) -> None:
         self._draw_soon.stop()
         self._flats_soon.stop()
+        self.door.close()
         self.controller.close()
         self.view3d.shut()
         super().closeEvent(event)

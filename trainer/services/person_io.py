@@ -11,8 +11,6 @@ from dataclasses import fields
 from enum import StrEnum
 from typing import Any
 
-from trainer.anatomy.people.people import draw_person
-from trainer.anatomy.things.mouth_faults import mouth_faults
 from trainer.errors import Fault, NotValid, TrainerError
 from trainer.models.subject import (
     PLAIN_ADULT_AGE,
@@ -151,6 +149,10 @@ def person_from_words(words: Iterable[str], draw_seed: int | None = None) -> Per
             faults.append(Fault(f"--person {word}", 0, key, str(error)))
     if faults:
         raise NotValid(faults)
+    # not above: case files are checked through this module, and that is to start quickly
+    from trainer.anatomy.people.people import draw_person
+    from trainer.anatomy.things.mouth_faults import mouth_faults
+
     person = person_of(data)
     if draw_seed is not None:
         drawn = person_data(draw_person(draw_seed, person.sex, person.age_years))

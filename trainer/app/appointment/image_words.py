@@ -1,0 +1,95 @@
+"""What the last image shows, in words: for each point that is checked, and only then.
+
+Observations, not verdicts: whether it answers the question is for the learner to say.
+"""
+
+from __future__ import annotations
+
+from trainer.app.appointment import act_words as words
+from trainer.app.words import REGION_WORDS
+from trainer.engine.appointment.slips.find import image_effect
+from trainer.engine.appointment.state import AppointmentState
+from trainer.engine.appointment.verdict import judged_slips
+from trainer.models.appointment import Run
+from trainer.models.appointment_words import ImagePoint, RunKind, Shield
+from trainer.models.motion import MotionSign
+from trainer.models.slips import ImageEffect
+from trainer.models.structures import Structure
+
+# Own words for own classes (`models.motion.MotionSign`).
+SHARPNESS = {
+    MotionSign.NONE: "Edges are sharp.",
+    MotionSign.STRIPES: "Fine stripes run along the edges.",
+    MotionSign.DOUBLE_EDGES: "Edges are double.",
+}
+# Noise against the ordered protocol that the eye notices: own working value.
+NOISY = 1.3
+
+
+def image_words(state: AppointmentState, run: Run, point: ImagePoint) -> str:
+    """What the image of a run shows where that point is looked at."""
+    effect = image_effect(judged_slips(state, run))
+    return {
+        ImagePoint.PERSON: _person,
+        ImagePoint.SIDE: _side,
+        ImagePoint.COVERAGE: _coverage,
+        ImagePoint.MOTION: _motion,
+        ImagePoint.METAL: _metal,
+    }[point](state, run, effect)
+
+
+def _person(state: AppointmentState, run: Run, effect: ImageEffect) -> str:
+    filed = run.conditions.console_person
+    names = {w.id: f"{w.given_name} {w.surname}" for w in state.context.visit.waiting}
+    return f"The image is filed under {names.get(filed, 'nobody')}."
+
+
+def _side(state: AppointmentState, run: Run, effect: ImageEffect) -> str:
+    setup, programme = run.conditions.setup, run.conditions.programme
+    x = setup.field_sideways_mm - setup.sideways_mm
+    where = "on the midline" if abs(x) < 5.0 else f"on the patient's {'left' if x > 0 else 'right'}"
+    kind = "A preview in few views: " if programme.run_kind is RunKind.PREVIEW else ""
+    return (
+        f"{kind}{REGION_WORDS[setup.region].lower()}, the field's middle {where}, "
+        f"{setup.field} field, {programme.voxel_um} µm."
+    ).capitalize()
+
+
+def _coverage(state: AppointmentState, run: Run, effect: ImageEffect) -> str:
+    structures: dict[str, Structure] = {
+        s.structure.id: s.structure for s in state.context.placing(run.conditions.setup).structures
+    }
+    cut = [structures[c].name for c in effect.cut if c in structures]
+    told = [f"At the edge of the image: {words.listed(cut)}."] if cut else []
+    if effect.recorded_share < 1.0:
+        told.append(f"Only {100 * effect.recorded_share:.0f} % of the views are there.")
+    return " ".join(told) or "Around everything that was asked for there is a margin."
+
+
+def _motion(state: AppointmentState, run: Run, effect: ImageEffect) -> str:
+    told = [SHARPNESS[run.motion.sign]]
+    if effect.noise_factor >= NOISY:
+        told.append("It is grainier than this protocol usually is.")
+    if effect.plays_jaw_drift:
+        told.append("Lower and upper teeth do not match in sharpness.")
+    return " ".join(told)
+
+
+def _metal(state: AppointmentState, run: Run, effect: ImageEffect) -> str:
+    items = [state.context.visit.item(i) for i in effect.in_beam]
+    told = (
+        [f"Streaks from: {words.listed([i.name for i in items if i])}."] if effect.in_beam else []
+    )
+    missing = [state.context.visit.item(i) for i in effect.missing_items]
+    if effect.missing_items:
+        told.append(f"Not in place: {words.listed([i.name for i in missing if i])}.")
+    if effect.shield is not Shield.NONE:
+        told.append("A broad dark band: something heavy hangs in the beam.")
+    if effect.arches_touch:
+        told.append("The crowns of both jaws touch.")
+    if effect.soft_parts_free:
+        told.append("Tongue or lips lie against the teeth.")
+    if effect.pressed_by:
+        pressed = words.listed([words.SUPPORTS[s] for s in effect.pressed_by])
+        told.append(f"The soft tissue is dented by: {pressed}.")
+    return " ".join(told) or "No shadows that do not belong there."

@@ -1,0 +1,104 @@
+"""Which picture is wanted when, and where it is shown once it has been computed."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QObject
+
+from trainer.app.appointment.controller import AppointmentController
+from trainer.app.appointment.image_panel import ImagePanel
+from trainer.app.appointment.scout_job import ScoutAsk, ScoutJobs
+from trainer.app.appointment.scout_panel import ScoutPanel
+from trainer.models.appointment_words import ScoutKind
+from trainer.services.scouts import ScoutPicture
+from trainer.services.workbench import Workbench
+
+CANCELLED = "Cancelled. Nothing is lost: the picture can still be computed."
+FAILED = (
+    "The picture could not be computed: {} The exposure and your attempt are kept. "
+    "Compute it again, or go on without it."
+)
+
+
+class Pictures(QObject):
+    """Asks for scouts and images, and hands them to their panels."""
+
+    def __init__(
+        self,
+        bench: Workbench,
+        controller: AppointmentController,
+        scouts: ScoutPanel,
+        image: ImagePanel,
+        parent: QObject | None = None,
+    ) -> None:
+        super().__init__(parent)
+        self.controller, self.scouts, self.image = controller, scouts, image
+        self.jobs = ScoutJobs(bench, controller.state.context.visit, self)
+        self._missing: list[ScoutAsk] = []
+        self.jobs.progress.connect(scouts.show_progress)
+        self.jobs.done.connect(self._on_done)
+        self.jobs.failed.connect(self._on_failed)
+        self.jobs.cancelled.connect(self._on_cancelled)
+        scouts.cancelled.connect(self.jobs.cancel)
+        scouts.asked_again.connect(self.ask_again)
+        image.cancelled.connect(self.jobs.cancel)
+
+    def prepare(self) -> None:
+        """Make the person's phantom ready while nothing else is asked for."""
+        self.jobs.prepare(self.controller.state)
+
+    def show_scout(self, number: int) -> None:
+        """Compute the scout of that number and show it."""
+        scout = self.controller.state.scouts[number - 1]
+        name = f"scout-{number}"
+        seed = self.controller.state.seed * 64 + number
+        ask = ScoutAsk(name, scout.kind.value, scout.conditions, seed)
+        self.scouts.wait_for(ask, scout.kind)
+        self.jobs.ask(ask)
+
+    def show_image(self, number: int) -> None:
+        """Compute the two views of a run's image and show them."""
+        run = self.controller.state.runs[number - 1]
+        self.image.wait()
+        for view in ("frontal", "lateral"):
+            seed = self.controller.state.seed * 64 + 32 + number
+            self.jobs.ask(ScoutAsk(f"image-{number}", view, run.conditions, seed))
+
+    def recall(self) -> None:
+        """Compute again what an appointment that is gone on with had on its screen."""
+        last = {s.kind: s.number for s in self.controller.state.scouts}
+        for number in last.values():
+            self.show_scout(number)
+        runs = self.controller.state.runs
+        if runs and runs[-1].opened:
+            self.show_image(runs[-1].number)
+
+    def ask_again(self) -> None:
+        """Compute what was cancelled or failed."""
+        missing, self._missing = self._missing, []
+        for ask in missing:
+            self.scouts.wait_for(ask, ScoutKind(ask.view))
+            self.jobs.ask(ask)
+
+    def close(self) -> None:
+        """Stop everything that is being computed."""
+        self.jobs.close()
+
+    def _on_done(self, ask: ScoutAsk, picture: ScoutPicture) -> None:
+        if ask.name.startswith("scout"):
+            self.scouts.show_picture(ask, ScoutKind(ask.view), picture)
+            self.scouts.cancel.setVisible(self.jobs.busy)
+        else:
+            self.image.show_picture(ask, picture)
+
+    def _on_failed(self, ask: ScoutAsk, why: str) -> None:
+        self._show_missing(ask, FAILED.format(f"{why.rstrip('.')}."))
+
+    def _on_cancelled(self, ask: ScoutAsk) -> None:
+        self._show_missing(ask, CANCELLED)
+
+    def _show_missing(self, ask: ScoutAsk, why: str) -> None:
+        if ask.name.startswith("scout"):
+            self._missing = [a for a in self._missing if a.view != ask.view] + [ask]
+            self.scouts.show_missing(ScoutKind(ask.view), why)
+        else:
+            self.image.show_missing(ask, why)
