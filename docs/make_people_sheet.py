@@ -1,9 +1,11 @@
 """Draws the example people, each from five sides, into one picture to be judged by eye.
 
     .venv/bin/python docs/make_people_sheet.py people.png [NAME …]
+    .venv/bin/python docs/make_people_sheet.py --small docs/pictures/people.png
 
-Without names all of `anatomy.people.people.example_people` are drawn. The people are invented.
-Without a display run it below ``xvfb-run -a``.
+Without names all of `anatomy.people.people.example_people` are drawn, with ``--small`` those of
+`SMALL` in smaller pictures of few colours. Shaded as the program shades them. The people are
+invented. Without a display run it below ``xvfb-run -a``.
 """
 
 from __future__ import annotations
@@ -19,20 +21,24 @@ from trainer.anatomy.people.people import example_people
 from trainer.models.frames import Frame
 from trainer.models.meshes import DisplayPart, HeadMeshes, Tissue
 from trainer.scene.flat_paint import font
-from trainer.scene.palette import BONE, CERAMIC, METAL, NERVE, PAPER, PLASTIC, SKIN, TEXT, TOOTH
+from trainer.scene.head_actors import COLOURS
+from trainer.scene.palette import PAPER, TEXT
+from trainer.scene.surfaces import actor_for, parted_at_edges, surface_data
 from trainer.services.assets import load_head
 
-SIZE_PX, TITLE_PX = 360, 24
-COLOURS = {
-    Tissue.BONE: BONE,
-    Tissue.TOOTH: TOOTH,
-    Tissue.NERVE: NERVE,
-    Tissue.SKIN: SKIN,
-    Tissue.METAL: METAL,
-    Tissue.CERAMIC: CERAMIC,
-    Tissue.PLASTIC: PLASTIC,
-}
-# Name, way of looking (from the camera, LPS), half height of the picture [mm], middle [mm], skin?
+SIZE_PX, SMALL_PX, TITLE_PX = 360, 176, 24
+SMALL_COLOURS = 160
+SMALL = (
+    "mean man",
+    "mean woman",
+    "large man",
+    "girl of 6",
+    "boy of 9",
+    "boy of 15 with brackets",
+    "old man without teeth",
+    "woman with small chin",
+)
+# What, way of looking (from the camera, LPS), half height of the picture [mm], middle [mm], skin?
 VIEWS: tuple[
     tuple[str, tuple[float, float, float], float, tuple[float, float, float], bool], ...
 ] = (
@@ -50,19 +56,21 @@ def shown(part: DisplayPart, skin: bool) -> bool:
     return skin or not on_body
 
 
-def picture(meshes: HeadMeshes, view: int) -> Image.Image:
+def picture(meshes: HeadMeshes, view: int, size_px: int) -> Image.Image:
     """One person from one side."""
     _, way, half_mm, middle, skin = VIEWS[view]
-    plotter = pyvista.Plotter(off_screen=True, window_size=[SIZE_PX, SIZE_PX])
+    plotter = pyvista.Plotter(off_screen=True, window_size=[size_px, size_px])
     try:
         plotter.set_background([v / 255 for v in PAPER])
         for part in meshes.fine:
             if not shown(part, skin):
                 continue
-            faces = np.column_stack([np.full(len(part.faces), 3), part.faces]).ravel()
-            mesh = pyvista.PolyData(part.vertices_mm.astype(float), faces)
-            mesh = mesh.compute_normals(feature_angle=60.0, split_vertices=True)
-            plotter.add_mesh(mesh, color=[v / 255 for v in COLOURS[part.tissue]], specular=0.1)
+            corners, faces = part.vertices_mm.astype(float), part.faces.astype(np.int64)
+            if part.tissue is Tissue.SKIN:
+                source, faces = parted_at_edges(corners, faces)
+                corners = corners[source]
+            data = surface_data(corners, faces)
+            plotter.add_actor(actor_for(data, COLOURS[part.tissue]))
         camera = plotter.camera
         focal, ahead = np.array(middle), np.array(way) / np.linalg.norm(way)
         camera.focal_point, camera.position, camera.up = focal, focal - 800.0 * ahead, (0, 0, 1)
@@ -73,20 +81,25 @@ def picture(meshes: HeadMeshes, view: int) -> Image.Image:
         plotter.close()
 
 
-def main(path: Path, names: list[str]) -> None:
+def main(path: Path, names: list[str], size_px: int = SIZE_PX) -> None:
     """Draws the named people, or all, a row each."""
     people = {k: p for k, p in example_people().items() if not names or k in names}
-    sheet = Image.new("RGB", (SIZE_PX * len(VIEWS), (SIZE_PX + TITLE_PX) * len(people)), PAPER)
-    draw = ImageDraw.Draw(sheet)
+    sheet = Image.new("RGB", (size_px * len(VIEWS), (size_px + TITLE_PX) * len(people)), PAPER)
+    draw, letters = ImageDraw.Draw(sheet), font(14 if size_px == SIZE_PX else 11)
     for row, (name, person) in enumerate(people.items()):
         meshes = load_head(person)
-        top = row * (SIZE_PX + TITLE_PX)
-        for column, view in enumerate(VIEWS):
-            left = column * SIZE_PX
-            draw.text((left + 6, top + 4), f"{name}: {view[0]}", fill=TEXT, font=font(14))
-            sheet.paste(picture(meshes, column), (left, top + TITLE_PX))
-    sheet.save(path)
+        top = row * (size_px + TITLE_PX)
+        draw.text((6, top + 4), name, fill=TEXT, font=letters)
+        for column in range(len(VIEWS)):
+            at = (column * size_px, top + TITLE_PX)
+            sheet.paste(picture(meshes, column, size_px), at)
+    if size_px < SIZE_PX:
+        sheet = sheet.quantize(SMALL_COLOURS, Image.Quantize.MEDIANCUT, dither=Image.Dither.NONE)
+    sheet.save(path, optimize=True)
 
 
 if __name__ == "__main__":
-    main(Path(sys.argv[1]), sys.argv[2:])
+    if sys.argv[1] == "--small":
+        main(Path(sys.argv[2]), list(SMALL), SMALL_PX)
+    else:
+        main(Path(sys.argv[1]), sys.argv[2:])

@@ -61,11 +61,13 @@ def people(
             adult = [10 * q + n for q in (1, 2, 3, 4) for n in range(1, 9)]
             few = st.lists(st.sampled_from(adult), unique=True, max_size=8)
             jaws = st.sampled_from([adult[:16], adult[16:], adult])
-            mouth = Mouth(
-                missing=tuple(sorted(draw(few | jaws))),
-                lost_ridge_upper=draw(st.floats(0.0, 1.0)),
-                lost_ridge_lower=draw(st.floats(0.0, 1.0)),
+            missing = tuple(sorted(draw(few | jaws)))
+            # bone is lost only where teeth are missing
+            upper, lower = (
+                draw(st.floats(0.0, 1.0)) if any(n // 10 in quadrants for n in missing) else 0.0
+                for quadrants in ((1, 2), (3, 4))
             )
+            mouth = Mouth(missing=missing, lost_ridge_upper=upper, lost_ridge_lower=lower)
         posture = Posture(
             draw(_deviations()), draw(_deviations()), draw(st.floats(0.0, MOST_KYPHOSIS_DEG))
         )

@@ -7,8 +7,9 @@ import shutil
 
 import pytest
 
-from trainer.cli.main import DONE, FAULTY, UNREADABLE, main
+from trainer.cli.main import DONE, FAULTY, LARGEST_SEED, UNREADABLE, main
 from trainer.services.assets import MESHES, SCENARIOS
+from trainer.services.file_check import schema_text
 
 
 def run(capsys: pytest.CaptureFixture[str], *words: str) -> tuple[int, str, str]:
@@ -83,6 +84,33 @@ def test_unknown_case_offers_the_nearest(capsys):
     assert code == UNREADABLE
     assert "lower-third-molar" in err
     assert "Traceback" not in err
+
+
+def test_a_file_that_is_no_case_is_told_as_such(capsys, tmp_path):
+    """A file that is there but has another ending is not said to be missing; exit 2."""
+    path = tmp_path / "bin.log"
+    path.write_bytes(b"\x00")
+    code, _, err = run(capsys, "assess", str(path))
+    assert code == UNREADABLE
+    assert "must end in .yaml or .yml" in err and "no case or file" not in err
+
+
+@pytest.mark.parametrize("seed", ["-1", "1000000", "1.5", "nan", ""])
+@pytest.mark.parametrize(
+    "words", [("anatomy", "--draw"), ("scout", "lower-third-molar", "--out", "x", "--seed")]
+)
+def test_a_seed_out_of_range_is_a_usage_fault(words, seed, capsys):
+    """Seeds go from 0 to 999999, as in command lists; else exit 2 and a sentence."""
+    with pytest.raises(SystemExit) as stop:
+        main([*words, seed])
+    assert stop.value.code == 2
+    assert f"must be a whole number, 0 to 999999; got {seed!r}" in capsys.readouterr().err
+
+
+def test_seeds_have_the_range_of_command_lists():
+    """The command line's largest seed is the one of the files' schema."""
+    seed = json.loads(schema_text("commands"))["properties"]["seed"]
+    assert (seed["minimum"], seed["maximum"]) == (0, LARGEST_SEED)
 
 
 def test_check_passes_all_shipped_files(capsys):
@@ -202,6 +230,42 @@ def test_replay_reads_a_cut_log_up_to_the_cut(capsys, tmp_path):
     assert code == FAULTY
     assert "line 31: was not finished" in err
     assert "Tom Rowan came in." in out
+
+
+@pytest.mark.parametrize("kind", ["altered", "taken off"])
+def test_replay_names_line_1_when_the_header_is_not_true(kind, capsys, tmp_path):
+    """A log with an altered or missing header gives exit 1 and line 1, and replays nothing."""
+    path = shipped_log(tmp_path)
+    header, rest = path.read_bytes().split(b"\n", 1)
+    altered = header.replace(b"lower-third-molar", b"lower-third-mular")
+    assert altered != header
+    path.write_bytes(altered + b"\n" + rest if kind == "altered" else rest)
+    code, out, err = run(capsys, "replay", str(path))
+    assert (code, out) == (FAULTY, "")
+    assert "attempt.log  line 1: the header is missing or has been changed" in err
+
+
+def test_an_own_cases_log_is_replayed_with_the_cases_file(capsys, tmp_path):
+    """A log of a case that is not shipped needs --case; without it the message names the option."""
+    text = (SCENARIOS / "lower_third_molar.yaml").read_text(encoding="utf-8")
+    case, log, listed = (tmp_path / name for name in ("my_molar.yaml", "my.log", "list.yaml"))
+    case.write_text(text.replace("id: lower-third-molar", "id: my-molar"), encoding="utf-8")
+    solution = (SCENARIOS / "solutions" / "lower_third_molar.yaml").read_text(encoding="utf-8")
+    listed.write_text(
+        solution.replace("case: lower-third-molar", "case: my-molar"), encoding="utf-8"
+    )
+    code, _, err = run(capsys, "play", str(case), "--commands", str(listed), "--out", str(log))
+    assert (code, err) == (DONE, "")
+    code, out, err = run(capsys, "replay", str(log))
+    assert (code, out) == (UNREADABLE, "")
+    assert "my-molar" in err and "--case FILE" in err
+    code, out, err = run(capsys, "replay", str(log), "--case", str(case))
+    assert (code, err) == (DONE, "")
+    assert "Digest of all events" in out
+    shipped = str(SCENARIOS / "lower_third_molar.yaml")
+    code, _, err = run(capsys, "replay", str(log), "--case", shipped)
+    assert code == FAULTY
+    assert "line 1: the attempt is one at my-molar, not at lower-third-molar" in err
 
 
 @pytest.mark.parametrize("content", [None, b"", b"not a log\n", b"\x00\xff"])

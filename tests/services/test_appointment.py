@@ -118,6 +118,15 @@ def test_an_attempt_at_a_changed_case_is_not_resumed(tmp_path: Path) -> None:
     assert fault is not None and fault.line == 1
 
 
+def test_a_log_without_its_header_is_not_listed(tmp_path: Path) -> None:
+    """Of two attempts the one whose header was altered is left out."""
+    attempt, path = new_attempt(bench(), 1, tmp_path)
+    attempt.close()
+    altered = tmp_path / f"{CASE}-altered.log"
+    altered.write_bytes(path.read_bytes().replace(b'"seed":1', b'"seed":2'))
+    assert attempts_of(CASE, tmp_path) == (path,)
+
+
 def test_an_attempt_at_another_case_is_not_resumed(tmp_path: Path) -> None:
     """The header names the case; another workbench does not take it."""
     attempt, path = new_attempt(bench(), 1, tmp_path)
@@ -146,11 +155,26 @@ def test_a_refused_command_is_told_with_its_line(tmp_path: Path) -> None:
     broken = replace(
         commands, commands=(do.Greet(1.0), *commands.commands), lines=(99, *commands.lines)
     )
+    out = tmp_path / "out.log"
     with pytest.raises(NotValid) as told:
-        play(broken, bench(), tmp_path / "out.log", "list.yaml")
+        play(broken, bench(), out, "list.yaml")
     (fault,) = told.value.faults
     assert (fault.path, fault.line, fault.key) == ("list.yaml", 99, "commands[0]")
     assert "Nobody is in the room" in fault.text
+    assert not list(tmp_path.iterdir())
+
+
+def test_a_play_that_failed_or_was_killed_can_be_done_again(tmp_path: Path) -> None:
+    """Neither a refused list nor a half log left lying stands in the way of the next play."""
+    commands, out = load_commands(SOLUTION), tmp_path / "out.log"
+    first = replace(commands, commands=commands.commands[:3], lines=commands.lines[:3])
+    late = replace(first, commands=(*first.commands, do.Greet(0.0)), lines=(*first.lines, 99))
+    with pytest.raises(NotValid):
+        play(late, bench(), out, "list.yaml")
+    (tmp_path / "out.log.half").write_bytes(b"half")
+    play(first, bench(), out, "list.yaml")
+    assert [path.name for path in tmp_path.iterdir()] == ["out.log"]
+    assert len(read_log(out).entries) == 3
 
 
 def test_a_list_for_another_case_is_refused(tmp_path: Path) -> None:

@@ -185,6 +185,35 @@ def test_an_examination_that_was_stopped_for_nothing_does_not_pass() -> None:
     assert found.withheld and not found.passed
 
 
+@pytest.mark.parametrize("name", ["possible-pregnancy", "whole-lower-jaw", CASE])
+@pytest.mark.parametrize("reason", list(WithholdReason))
+def test_stopping_at_once_does_not_pass(name: str, reason: WithholdReason) -> None:
+    """Who has asked nobody anything has found no reason to stop, whatever is said."""
+    stopped_at_once = played([do.Withhold(1.0, reason), do.Finish(2.0)], context(name))
+    found = ending(stopped_at_once)
+    assert found.withheld and not found.passed
+
+
+@pytest.mark.parametrize(
+    ("asked", "reason", "passes"),
+    [
+        (True, WithholdReason.NOT_AUTHORISED, True),
+        (False, WithholdReason.NOT_AUTHORISED, False),
+        (True, WithholdReason.OTHER, False),
+    ],
+)
+def test_a_refused_signature_has_to_be_asked_for(
+    asked: bool, reason: WithholdReason, passes: bool
+) -> None:
+    """Without a signature stopping is right once the practitioner has refused it, so said."""
+    where = context("whole-lower-jaw")
+    visit = where.visit
+    where = replace(where, visit=replace(visit, answers=replace(visit.answers, authorises=False)))
+    ask = [do.AskPractitioner(1.0, Topic.AUTHORISATION)] if asked else []
+    state = played([*ask, do.Withhold(2.0, reason), do.Finish(3.0)], where)
+    assert ending(state).passed is passes
+
+
 def test_the_course_has_a_line_for_every_event() -> None:
     """Events stand in order, each with minutes and seconds."""
     lines = course_text(solved()).splitlines()

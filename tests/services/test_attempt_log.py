@@ -11,7 +11,7 @@ import pytest
 from helpers.appointments import CASE, CLEAN_RUN, VISIT, Act, act, context, play, timed
 
 from trainer.engine.appointment.plain_data import canonical, events_digest
-from trainer.errors import NotAllowedNow, NotReadable, TrainerError
+from trainer.errors import NotAllowedNow, NotReadable, NotValid, TrainerError
 from trainer.models import appointment_commands as do
 from trainer.services.attempt_log import (
     START,
@@ -120,13 +120,20 @@ def test_any_changed_byte_is_found_with_its_line(tmp_path, whole):
         path = saved(tmp_path, whole[:spot] + other + whole[spot + 1 :])
         line = whole[:spot].count(b"\n") + 1
         if line == 1:
-            with pytest.raises(NotReadable, match="line 1: "):
+            with pytest.raises(NotValid, match="line 1: "):
                 read_log(path)
             continue
         log = read_log(path)
         assert log.fault is not None
         assert log.fault.line == line
         assert len(log.entries) == line - 2
+
+
+def test_a_header_taken_off_is_told(tmp_path, whole):
+    """A log that begins with its first command has a fault in line 1; it is a log all the same."""
+    path = saved(tmp_path, whole[whole.index(b"\n") + 1 :])
+    with pytest.raises(NotValid, match="line 1: the header is missing or has been changed"):
+        read_log(path)
 
 
 @pytest.mark.parametrize("kind", ["left out", "doubled", "swapped"])

@@ -47,6 +47,14 @@ def test_a_list_is_read_with_its_times(tmp_path: Path) -> None:
         ("item: name", "item: nme", 8, "commands[1].item", "must be one of name"),
         (", open_question: true", "", 8, "commands[1].open_question", "missing"),
         ("after_s: 2.5", "after_s: -1", 8, "commands[1].after_s", "must be 0 to 3600, got -1"),
+        (
+            "after_s: 2.5",
+            "loud: true",
+            8,
+            "commands[1].loud",
+            "known here: after_s, item, open_question",
+        ),
+        ("after_s: 2.5", "aftr_s: 2.5", 8, "commands[1].aftr_s", "did you mean 'after_s'?"),
         ("after_s: 2.5", "at_s: 2.5", 8, "commands[1].at_s", "told by after_s"),
         ("yaw_deg: 3", "yaw_deg: far", 9, "commands[2].values.yaw_deg", "must be a number"),
         ("seed: 4", "seed: -4", 5, "seed", "must be 0 to 999999"),
@@ -60,6 +68,26 @@ def test_a_fault_is_told_with_its_line(tmp_path, old, new, line, key, text) -> N
     (fault,) = told.value.faults
     assert (fault.line, fault.key) == (line, key)
     assert text in fault.text
+
+
+@pytest.mark.parametrize("key", ["runs", "rejected_runs", "scouts"])
+def test_a_record_counts_from_nothing_up(tmp_path: Path, key: str) -> None:
+    """A record of less than no runs or scouts is refused."""
+    counts = {"runs": 1, "rejected_runs": 0, "scouts": 2}
+    record = "person: rowan, region: lower-jaw, field: 40x40, voxel_um: 80, grade: null, "
+    record += "kap_noted: true, "
+    wrong = counts | {key: -1}
+    with pytest.raises(NotValid) as told:
+        load_commands(written(tmp_path, _with_record(record, wrong)))
+    (fault,) = told.value.faults
+    assert (fault.line, fault.key) == (10, f"commands[3].{key}")
+    assert fault.text == "must be 0 or more, got -1"
+    assert len(load_commands(written(tmp_path, _with_record(record, counts))).commands) == 4
+
+
+def _with_record(record: str, counts: dict[str, int]) -> str:
+    words = record + ", ".join(f"{key}: {count}" for key, count in counts.items())
+    return f"{TEXT}  - {{do: write-record, {words}}}\n"
 
 
 def test_all_faults_come_at_once(tmp_path: Path) -> None:

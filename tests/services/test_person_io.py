@@ -91,11 +91,20 @@ def test_a_wrong_word_is_told(word: str, told: str) -> None:
     assert word in str(caught.value)
 
 
+def test_a_fault_names_its_key_once() -> None:
+    """The sentence after the word says the key one time, whoever found the fault."""
+    for word in ("age_years=3", "age_years=nine", "lost_ridge_upper=1.5"):
+        with pytest.raises(NotValid) as caught:
+            person_from_words([word])
+        (fault,) = caught.value.faults
+        assert str(fault).removeprefix(f"--person {word}").count(word.split("=")[0]) == 1
+
+
 def test_all_wrong_words_are_told_at_once() -> None:
     """Two faults give two messages."""
     with pytest.raises(NotValid) as caught:
-        person_from_words(["sex=mail", "age_years=5"])
-    assert len(caught.value.faults) == 2
+        person_from_words(["sex=mail", "age_years=5", "worn=earrings"])
+    assert [fault.path.split()[-1] for fault in caught.value.faults] == ["sex=mail", "age_years=5"]
 
 
 def test_a_mouth_that_cannot_be_is_told() -> None:

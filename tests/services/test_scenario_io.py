@@ -328,6 +328,14 @@ def test_an_unknown_case_offers_the_nearest(name: str) -> None:
         find_case(name, CASES)
 
 
+def test_a_file_with_another_ending_is_not_said_to_be_missing(tmp_path: Path) -> None:
+    """A file that is there but no case by its name is told with the endings expected."""
+    path = tmp_path / "bin.log"
+    path.write_bytes(b"\0")
+    with pytest.raises(NotReadable, match=r"bin\.log: a case file's name must end in \.yaml or"):
+        find_case(str(path), CASES)
+
+
 @pytest.mark.parametrize("name", ["", "\0", "..", "zzzzzz", "a" * 5000])
 def test_a_senseless_case_name_is_not_found(name: str) -> None:
     """A name that stands for nothing is told with all there are."""

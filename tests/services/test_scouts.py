@@ -118,6 +118,16 @@ def test_files_tell_spacing_side_and_that_they_are_simulated(bench, centred, tmp
         assert "estimate" in row["dose"]["caution"]
 
 
+def test_a_folder_that_cannot_be_made_is_told_before_the_work(
+    bench, centred, tmp_path, monkeypatch
+):
+    """Where a file stands in the folder's place, no head is made first."""
+    monkeypatch.setattr("trainer.services.scouts.person_head", lambda *_: pytest.fail("made"))
+    (tmp_path / "taken").write_text("a file", encoding="utf-8")
+    with pytest.raises(OSError, match="taken"):
+        save_scouts(bench, centred, tmp_path / "taken", 4.0, seed=1)
+
+
 def test_grey_levels_rise_with_attenuation():
     """Little reaches the detector: light; all of it: black."""
     levels = grey_levels(np.array([1.0, 0.5, 0.1, 0.01, 0.0]))

@@ -9,7 +9,7 @@ import pytest
 
 from trainer.anatomy.head.phantom import PHANTOM_MATERIALS
 from trainer.anatomy.materials import MATERIALS
-from trainer.cli.main import DONE, FAULTY, main
+from trainer.cli.main import DONE, FAULTY, UNREADABLE, main
 from trainer.errors import TrainerError
 from trainer.models.frames import Frame
 from trainer.models.images import LabelVolume, Phantom
@@ -123,3 +123,13 @@ def test_the_command_refuses_bad_values(tmp_path, capsys):
     assert main(["anatomy", "--phantom", word, "--spacing", "0.01"]) == FAULTY
     assert "0.2 to 5" in capsys.readouterr().err
     assert not list(tmp_path.iterdir())
+
+
+def test_a_missing_folder_is_told_before_the_work(tmp_path, capsys, monkeypatch):
+    """Without the folder the command ends with exit code 2, before any head is made."""
+    monkeypatch.setattr(
+        "trainer.services.head_store.stored_phantom", lambda *_: pytest.fail("made")
+    )
+    path = tmp_path / "nowhere" / "head.nii.gz"
+    assert main(["anatomy", "--phantom", str(path)]) == UNREADABLE
+    assert f"there is no folder {path.parent}" in capsys.readouterr().err

@@ -21,6 +21,8 @@ if TYPE_CHECKING:
     from trainer.models.subject import Person
 
 DONE, FAULTY, UNREADABLE = 0, 1, 2
+LARGEST_SEED = 999_999
+OWN_CASE = "If the attempt was at a case of your own, name its file with --case FILE."
 log = logging.getLogger("trainer.cli")
 
 
@@ -46,6 +48,13 @@ def main(argv: Sequence[str] | None = None) -> int:
     except OSError as error:
         _say(f"{error.filename or 'file'}: {error.strerror or error}. Nothing was changed.")
         return UNREADABLE
+
+
+def _seed(text: str) -> int:
+    """A seed as command lists have it, too."""
+    if text.isdecimal() and int(text) <= LARGEST_SEED:
+        return int(text)
+    raise argparse.ArgumentTypeError(f"must be a whole number, 0 to {LARGEST_SEED}; got {text!r}")
 
 
 def _say(text: str) -> None:
@@ -108,7 +117,7 @@ def _parser() -> argparse.ArgumentParser:
     sub.add_argument(
         "--draw",
         metavar="SEED",
-        type=int,
+        type=_seed,
         help="draw the sizes at random, over which --person is laid",
     )
     sub.add_argument(
@@ -129,9 +138,10 @@ def _parser() -> argparse.ArgumentParser:
     add_set(sub)
     sub.add_argument("--out", metavar="FOLDER", required=True, type=Path)
     sub.add_argument("--spacing", metavar="MM", type=float, default=0.8, help="voxel of the head")
-    sub.add_argument("--seed", type=int, default=1, help="of the photon noise")
+    sub.add_argument("--seed", type=_seed, default=1, help="of the photon noise")
     sub = add("replay", _replay, "Do the log of an attempt again: what happened, what it came to.")
-    sub.add_argument("log", metavar="FILE", type=Path, help="the log of an attempt")
+    sub.add_argument("log", metavar="LOG", type=Path, help="the log of an attempt")
+    sub.add_argument("--case", metavar="FILE", help="the case's file, if it is not a shipped one")
     sub.add_argument("--json", action="store_true", help="print the summary as JSON")
     sub = add("play", _play, "Do a list of commands in a case's appointment and log it.")
     add_case(sub, nargs="?")
@@ -243,9 +253,9 @@ def _anatomy(arguments: argparse.Namespace) -> int:
 def _phantom(person: Person, spacing_mm: float, path: Path) -> int:
     from trainer.services.assets import MESHES
     from trainer.services.head_store import stored_phantom
-    from trainer.services.volume_io import ending_of, save_phantom
+    from trainer.services.volume_io import check_place, save_phantom
 
-    ending_of(path)  # a wrong name is told before the work, not after
+    check_place(path)
     phantom = stored_phantom(person, spacing_mm, MESHES, _tell)
     for written in save_phantom(phantom, path):
         print(f"Saved {written}")
@@ -272,8 +282,14 @@ def _replay(arguments: argparse.Namespace) -> int:
     from trainer.services.attempt_log import read_log
     from trainer.services.workbench import open_workbench
 
-    header = read_log(arguments.log).header
-    done = replay_file(arguments.log, open_workbench(header.case))
+    named = arguments.case or read_log(arguments.log).header.case
+    try:
+        bench = open_workbench(named)
+    except NotFound as error:
+        if arguments.case:
+            raise
+        raise NotFound(f"{arguments.log}: {error.args[0]}. {OWN_CASE}") from error
+    done = replay_file(arguments.log, bench)
     fault = done.fault and str(done.fault)
     if arguments.json:
         data = appointment_data(done.state)
@@ -281,9 +297,10 @@ def _replay(arguments: argparse.Namespace) -> int:
     else:
         print(f"{course_text(done.state)}\n\n{appointment_text(done.state)}\n")
         print(f"Digest of all events: {done.events_sha256}")
-    if fault is None:
+    if done.fault is None:
         return DONE
-    _say(f"{arguments.log}: {fault}. What is printed is what came before.")
+    hint = f" {OWN_CASE}" if done.fault.line == 1 and not arguments.case else ""
+    _say(f"{arguments.log}: {fault}. What is printed is what came before.{hint}")
     return FAULTY
 
 

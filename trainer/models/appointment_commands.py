@@ -455,6 +455,17 @@ class WriteRecord(Command):
     kap_noted: bool
     note: str = ""
 
+    def __post_init__(self) -> None:
+        Command.__post_init__(self)
+        counts = {"runs": self.runs, "rejected_runs": self.rejected_runs, "scouts": self.scouts}
+        faults = [
+            Fault("command", 0, key, f"must be 0 or more, got {value}")
+            for key, value in counts.items()
+            if value < 0
+        ]
+        if faults:
+            raise NotValid(faults)
+
 
 @dataclass(frozen=True, slots=True)
 class DoQualityCheck(Command):

@@ -33,6 +33,7 @@ from trainer.scene.surfaces import (
     joined,
     line_actor,
     line_data,
+    parted_at_edges,
     set_matrix,
     surface_data,
 )
@@ -75,9 +76,9 @@ class SkinActor:
     def __init__(self, part: DisplayPart, bend: NeckBend | None = None) -> None:
         self.part = part
         self.bend = bend
-        self.faces = part.faces.astype(np.int64)
         self.points_mm = part.vertices_mm.astype(np.float64)
-        self.data = surface_data(self.points_mm, self.faces)
+        self._source, self.faces = parted_at_edges(self.points_mm, part.faces.astype(np.int64))
+        self.data = surface_data(self.points_mm[self._source], self.faces)
         self.actor = actor_for(self.data, SKIN)
         self._state: Array | None = None
 
@@ -91,8 +92,9 @@ class SkinActor:
             return
         self._state = state
         self.points_mm = skin_points(self.part, steps, self.bend)
-        self.data.points = self.points_mm.astype(np.float32)
-        self.data.point_data.active_normals = corner_normals(self.points_mm, self.faces)
+        shown = self.points_mm[self._source]
+        self.data.points = shown.astype(np.float32)
+        self.data.point_data.active_normals = corner_normals(shown, self.faces)
 
 
 class HeadActors:

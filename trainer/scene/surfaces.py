@@ -8,6 +8,8 @@ from typing import Any
 import numpy as np
 import pyvista
 from numpy.typing import NDArray
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
 from vtkmodules.vtkRenderingCore import vtkActor, vtkPolyDataMapper
 
 from trainer.models.meshes import DisplayPart
@@ -18,6 +20,8 @@ Array = NDArray[np.float64]
 # Depth units by which a mark or line is drawn nearer to the viewer than it is: just so much that a
 # line on the skin is not swallowed by it; or so far that nothing covers it.
 JUST_OVER, OVER_ALL = -100.0, -1.0e7
+# The skin's edges are sharp from here on: those of the lips' slit and of the nostrils.
+SHARP_RAD = np.radians(50.0)
 
 
 def joined(parts: Sequence[DisplayPart]) -> tuple[NDArray[np.float32], NDArray[np.int64]]:
@@ -38,6 +42,35 @@ def corner_normals(vertices_mm: Array, faces: NDArray[np.int64]) -> NDArray[np.f
         out[:, axis] = np.bincount(flat, weights, minlength=len(vertices_mm))
     length = np.linalg.norm(out, axis=1, keepdims=True)
     return np.asarray(out / np.where(length > 0, length, 1.0), np.float32)
+
+
+def parted_at_edges(
+    vertices_mm: Array, faces: NDArray[np.int64], sharp_rad: float = SHARP_RAD
+) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Which corners (k,) a surface needs, some of them twice or more, and its triangles (m, 3).
+
+    Where triangles meet in an edge that turns by more than ``sharp_rad`` each gets a corner of its
+    own, so that normals do not run round the edge: the lips' line stays dark.
+    """
+    a, b, c = (vertices_mm[faces[:, i]] for i in range(3))
+    normal = np.cross(b - a, c - a)
+    normal /= np.maximum(np.linalg.norm(normal, axis=1), 1e-12)[:, None]
+    starts, ends = faces.ravel(), faces[:, [1, 2, 0]].ravel()
+    key = np.minimum(starts, ends) * len(vertices_mm) + np.maximum(starts, ends)
+    order = np.argsort(key, kind="stable")
+    _, first, count = np.unique(key[order], return_index=True, return_counts=True)
+    one, other = order[first[count == 2]], order[first[count == 2] + 1]
+    smooth = np.einsum("ij,ij->i", normal[one // 3], normal[other // 3]) > np.cos(sharp_rad)
+    one, other = one[smooth], other[smooth]
+    after = np.arange(len(starts)).reshape(-1, 3)[:, [1, 2, 0]].ravel()
+    links = coo_array(
+        (np.ones(2 * len(one)), (np.r_[one, after[one]], np.r_[after[other], other])),
+        shape=(len(starts), len(starts)),
+    )
+    corners, number = connected_components(links, directed=False)
+    source = np.empty(corners, np.int64)
+    source[number] = starts
+    return source, number.reshape(-1, 3).astype(np.int64)
 
 
 def surface_data(vertices_mm: Array, faces: NDArray[np.int64]) -> Any:

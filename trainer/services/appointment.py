@@ -135,7 +135,7 @@ def attempts_of(case_id: str, folder: Path | None = None) -> tuple[Path, ...]:
         try:
             if read_log(path).header.case == case_id:
                 found.append(path)
-        except NotReadable:
+        except (NotReadable, NotValid):
             continue
     return tuple(found)
 
@@ -145,7 +145,7 @@ def resume_attempt(path: Path, bench: Workbench) -> tuple[Attempt, Replay]:
 
     Raises
     ------
-    NotReadable
+    NotReadable, NotValid
         If the log is at fault.
     TrainerError
         If it belongs to another case, or the case has been changed since.
@@ -170,8 +170,8 @@ def replay_file(path: Path, bench: Workbench) -> Replay:
 
     Raises
     ------
-    NotReadable
-        If the log cannot be opened, or its header is not sound.
+    NotReadable, NotValid
+        As `attempt_log.read_log`.
     """
     log = read_log(path)
     done = replay(log, context_of(bench))
@@ -184,21 +184,31 @@ def play(commands: CommandList, bench: Workbench, out: Path, listed_in: str) -> 
     Raises
     ------
     NotValid
-        If the list is for another case, or a command is refused: with its line. What was done
-        before it is in the log.
+        If the list is for another case, or a command is refused: with its line. There is no log
+        then, so that the mended list can be played into the same file.
     TrainerError
         If ``out`` is there already.
     """
     if commands.case != bench.case.id:
         text = f"is for {commands.case}, not for {bench.case.id}"
         raise NotValid([Fault(listed_in, 0, "case", text)])
-    with begin(out, header_of(bench, commands.seed), context_of(bench)) as attempt:
-        for n, (command, line) in enumerate(zip(commands.commands, commands.lines, strict=True)):
-            try:
-                attempt.do(command)
-            except NotReadable:
-                raise
-            except TrainerError as error:
-                fault = Fault(listed_in, line, f"commands[{n}]", f"cannot be done here: {error}")
-                raise NotValid([fault]) from error
-        return attempt.state
+    if out.exists():
+        raise TrainerError(f"{out}: is there already; an attempt is never written over")
+    half = out.with_name(f"{out.name}.half")
+    half.unlink(missing_ok=True)  # of a play that was killed
+    try:
+        with begin(half, header_of(bench, commands.seed), context_of(bench)) as attempt:
+            for n, (command, line) in enumerate(
+                zip(commands.commands, commands.lines, strict=True)
+            ):
+                try:
+                    attempt.do(command)
+                except NotReadable:
+                    raise
+                except TrainerError as error:
+                    text = f"cannot be done here: {error}"
+                    raise NotValid([Fault(listed_in, line, f"commands[{n}]", text)]) from error
+        half.replace(out)
+    finally:
+        half.unlink(missing_ok=True)
+    return attempt.state

@@ -8,7 +8,12 @@ from typing import Any, NamedTuple
 
 from trainer.engine.appointment.checklist import StepReport, checklist
 from trainer.engine.appointment.critical import CriticalFail, critical_fails
-from trainer.engine.appointment.history import pregnancy_asked_of, pregnancy_cleared
+from trainer.engine.appointment.history import (
+    authorised_from_s,
+    pregnancy_asked_of,
+    pregnancy_cleared,
+    private_answers,
+)
 from trainer.engine.appointment.outcome import (
     FoundSlip,
     Radiation,
@@ -20,8 +25,8 @@ from trainer.engine.appointment.slips.words import SLIP_TEXTS
 from trainer.engine.appointment.state import AppointmentState, held_by, spoken
 from trainer.engine.appointment.verdict import answers_question, judged_runs
 from trainer.models.appointment import Run
-from trainer.models.appointment_events import Withheld
-from trainer.models.appointment_words import Done
+from trainer.models.appointment_events import PractitionerAnswered, Withheld
+from trainer.models.appointment_words import Done, Topic, WithholdReason
 from trainer.models.device import Unit
 from trainer.models.protocol import age_group
 from trainer.physics.dose import DOSE_CAUTION, DoseEstimate, dose_of, total_dose
@@ -95,11 +100,23 @@ def ending(state: AppointmentState) -> Ending:
 
 
 def _rightly_withheld(state: AppointmentState) -> bool:
-    """Whether there was no way to go on: no authorisation to be had, or the local rule says no."""
-    visit = state.context.visit
-    if not visit.card.authorised and not visit.answers.authorises:
-        return True
-    return pregnancy_asked_of(state) and not pregnancy_cleared(state, state.at_s)
+    """Whether what the operator had found out left no way to go on, and is the reason given.
+
+    Not authorised: an entitled person was asked and refused. Pregnancy: an answer in private that
+    is no plain no, and nobody entitled decided to go on.
+    """
+    end_s, reason = [(e.at_s, e.event.reason) for e in state.log if isinstance(e.event, Withheld)][
+        -1
+    ]
+    if reason is WithholdReason.NOT_AUTHORISED:
+        refused = state.first(PractitionerAnswered, topic=Topic.AUTHORISATION, go_on=False)
+        return refused is not None and refused <= end_s and end_s < authorised_from_s(state)
+    return (
+        reason is WithholdReason.PREGNANCY
+        and pregnancy_asked_of(state)
+        and bool(private_answers(state, end_s))
+        and not pregnancy_cleared(state, end_s)
+    )
 
 
 def _counted(state: AppointmentState) -> tuple[Run, ...]:

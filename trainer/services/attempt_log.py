@@ -31,7 +31,7 @@ from trainer.engine.appointment.plain_data import (
 )
 from trainer.engine.appointment.state import AppointmentState, Context, Step, open_appointment
 from trainer.engine.appointment.step import step
-from trainer.errors import NotReadable, NotValid, TrainerError
+from trainer.errors import Fault, NotReadable, NotValid, TrainerError
 from trainer.models.appointment_commands import Command
 from trainer.models.appointment_events import Event
 
@@ -124,7 +124,9 @@ def read_log(path: Path) -> Log:
     Raises
     ------
     NotReadable
-        If the file cannot be opened, or its header is not sound: nothing is known then.
+        If the file cannot be opened, or is no log of this format.
+    NotValid
+        If it is a log whose first line is not the header that was written: nothing is known then.
     """
     try:
         data = path.read_bytes()
@@ -138,6 +140,9 @@ def read_log(path: Path) -> Log:
         raw, last_hash = _sound(lines[0], START)
         header = _header(raw)
     except _Broken as broken:
+        if any(map(_looks_logged, lines)):
+            text = "the header is missing or has been changed"
+            raise NotValid([Fault(str(path), 0, "line 1", text)]) from None
         raise NotReadable(f"{path}: line 1: {broken}") from None
     entries: list[Entry] = []
     good, fault = len(lines[0]) + 1, None
@@ -170,6 +175,15 @@ def _sound(line: bytes, before: str) -> tuple[dict[str, Any], str]:
     if found != _hash(before, canonical(data)):
         raise _Broken("has been changed, or does not follow the line before")
     return data, str(found)
+
+
+def _looks_logged(line: bytes) -> bool:
+    """Whether the line has the keys of a log's line, true or altered."""
+    try:
+        data = json.loads(line) if len(line) <= LONGEST_LINE else None
+    except (ValueError, RecursionError):
+        return False
+    return isinstance(data, dict) and tuple(sorted(data)) in (HEADER_KEYS, LINE_KEYS)
 
 
 def _header(data: dict[str, Any]) -> Header:
@@ -312,6 +326,8 @@ def resume(path: Path, context: Context) -> tuple[Attempt, Replay]:
     NotReadable
         If the log cannot be read, or is at fault elsewhere than in an unfinished last line, or
         does not lead to the events that were logged: it is left as it is then.
+    NotValid
+        As `read_log`.
     """
     log = read_log(path)
     done = replay(log, context)

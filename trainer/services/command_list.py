@@ -6,7 +6,7 @@ since the one before, in place of its time.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from pathlib import Path
 from typing import Any
 
@@ -81,8 +81,15 @@ def _command_faults(tree: Tree, n: int, entry: dict[str, Any]) -> None:
     if "at_s" in entry:
         tree.say(("commands", n, "at_s"), "times are told by after_s, since the command before")
         return
+    expected = ["after_s" if f.name == "at_s" else f.name for f in fields(KINDS[entry["do"]])]
+    strange = [key for key in entry if key not in ("do", *expected)]
+    for key in strange:
+        place = ("commands", n, key)
+        hint = near_hint(key, expected) or f"; known here: {', '.join(expected)}"
+        tree.say(place, f"unknown key{hint}", tree.key_lines.get(place))
+    sound = {key: value for key, value in entry.items() if key not in strange}
     try:
-        command_from_data(_command_data(entry, 0.0))
+        command_from_data(_command_data(sound, 0.0))
     except NotValid as error:
         for fault in error.faults:
             tree.say(("commands", n, *key_path(fault.key)), fault.text)

@@ -74,15 +74,7 @@ def person_of(data: Mapping[str, Any]) -> Person:
         profile=Profile(data.get("profile", Profile.CLASS_I)),
         mouth=Mouth(
             missing=tuple(sorted(int(fdi) for fdi in mouth.get("missing", ()))),
-            repairs=tuple(
-                sorted(
-                    (
-                        Repaired(int(r["tooth"]), Repair(r["repair"]))
-                        for r in mouth.get("repairs", ())
-                    ),
-                    key=lambda r: (r.fdi, r.repair),
-                )
-            ),
+            repairs=_repairs(mouth.get("repairs", ())),
             lost_ridge_upper=float(mouth.get("lost_ridge_upper", 0.0)),
             lost_ridge_lower=float(mouth.get("lost_ridge_lower", 0.0)),
             brackets=tuple(sorted(map(Jaw, mouth.get("brackets", ())))),
@@ -142,11 +134,20 @@ def person_from_words(words: Iterable[str], draw_seed: int | None = None) -> Per
             if key not in READERS:
                 hint = near_hint(key, READERS) or f"; there are {', '.join(READERS)}"
                 raise ValueError(f"unknown setting of a person {key!r}{hint}")
-            group = GROUP_OF.get(key)
-            (data[group] if group else data)[key] = READERS[key](text)
-            person_of(data)
-        except (ValueError, TrainerError) as error:
+            value = READERS[key](text)
+        except ValueError as error:
             faults.append(Fault(f"--person {word}", 0, key, str(error)))
+            continue
+        group = data.get(GROUP_OF.get(key, ""), data)
+        before = dict(group)
+        group[key] = value
+        try:
+            person_of(data)
+        except TrainerError as error:
+            # the sentence names the key itself; the value must not spoil the next words
+            faults.append(Fault(f"--person {word}", 0, "", str(error)))
+            group.clear()
+            group.update(before)
     if faults:
         raise NotValid(faults)
     # not above: case files are checked through this module, and that is to start quickly

@@ -92,17 +92,28 @@ def find_case(name_or_path: str, folder: Path) -> Path:
     ------
     NotFound
         If there is none; the message offers the nearest name.
+    NotReadable
+        If there is a file of that name that cannot be a case by its ending.
     """
     files = named_files(folder)
     plain = name_or_path.replace("_", "-")
     if plain in files:
         return files[plain]
     path = Path(name_or_path)
-    if "\0" not in name_or_path and path.suffix in ENDINGS and path.is_file():
+    if _is_file(path):
+        if path.suffix not in ENDINGS:
+            raise NotReadable(f"{path}: a case file's name must end in {' or '.join(ENDINGS)}")
         return path
     stem = path.stem.replace("_", "-") if path.suffix in ENDINGS else plain
     hint = near_hint(stem, files) or f"; there are {', '.join(files) or 'none'}"
     raise NotFound(f"no case or file {got(name_or_path)}{hint}")
+
+
+def _is_file(path: Path) -> bool:
+    try:
+        return path.is_file()
+    except (OSError, ValueError):  # a name too long, or with a zero in it
+        return False
 
 
 def case_files(folder: Path) -> dict[str, Path]:

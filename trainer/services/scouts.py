@@ -197,15 +197,17 @@ def save_scouts(
     ------
     NotReadable
         If the libraries for images are not installed.
+    OSError
+        If the folder cannot be made.
     """
     try:
         from PIL import Image, ImageDraw
     except ImportError as error:
         raise NotReadable(f"The library that writes pictures is missing ({error}).") from error
+    folder.mkdir(parents=True, exist_ok=True)  # what cannot be made is told before the work
     head = person_head(bench.case.subject.person, spacing_mm, tell)
     tell("previews")
     random = None if seed is None else np.random.default_rng(seed)
-    folder.mkdir(parents=True, exist_ok=True)
     written: list[Path] = []
     facts: dict[str, Any] = {
         "caution": SHORT_CAUTION,

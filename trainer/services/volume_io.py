@@ -48,6 +48,21 @@ def save_phantom(phantom: Phantom, path: Path) -> tuple[Path, ...]:
     return path, density, materials
 
 
+def check_place(path: Path) -> None:
+    """Whether a volume can be written there; to be told before the work, not after.
+
+    Raises
+    ------
+    TrainerError
+        If the file's name has another ending.
+    NotReadable
+        If its folder is not there.
+    """
+    ending_of(path)
+    if not path.parent.is_dir():
+        raise NotReadable(f"{path}: there is no folder {path.parent}")
+
+
 def ending_of(path: Path) -> str:
     """The file's ending, ``.nii.gz`` or ``.nii``; `TrainerError` if it has another."""
     for ending in ENDINGS:

@@ -7,10 +7,13 @@ import pytest
 import trimesh
 from numpy.typing import NDArray
 
-from trainer.anatomy.bones.alveolus import alveolar_process
+from trainer.anatomy.bones import midface
+from trainer.anatomy.bones.alveolus import alveolar_process, joint_mm
 from trainer.anatomy.bones.canal import canal_path
+from trainer.anatomy.bones.cranium import cranium
 from trainer.anatomy.bones.mandible import mandible, mandible_structures, mental_foramen_mm
-from trainer.anatomy.bones.ridges import border_up, crest_mm, lost_places
+from trainer.anatomy.bones.ridges import border_up, crest_mm, lost_places, worn_upper
+from trainer.anatomy.shapes.implicit import Shape, both_sides, union
 from trainer.anatomy.shapes.meshing import Mesh, surface
 from trainer.anatomy.teeth.dentition import dentition, teeth_of
 from trainer.anatomy.teeth.tooth_tables import ALL_TEETH
@@ -170,3 +173,53 @@ def test_parts_behind_lost_teeth_are_left_out() -> None:
     chin = points[parts["chin"](points) < 0]
     assert len(chin) > 300
     assert np.mean(mandible(person)(chin) < 0.3) > 0.98
+
+
+def _upper(person: Person) -> Shape:
+    """The upper jaw, worn and with its ridge, as built for a person with the man's measures."""
+    return union(
+        worn_upper(cranium(), both_sides(midface.sinus()), person),
+        alveolar_process(person, Jaw.UPPER),
+        blend_mm=joint_mm(person),
+    )
+
+
+def test_a_worn_upper_ridge_is_round_across() -> None:
+    """3.5 mm to the cheek from its middle the worn ridge lies 0.5 mm or more above its crest."""
+    person = toothless(0.6)
+    bone, up = _upper(person), np.arange(0.0, 14.0, 0.1)
+    for fdi in (21, 23, 25):
+        tooth = next(t for t in lost_places(person, Frame.SKULL) if t.fdi == fdi)
+        middle = crest_mm(tooth, person)
+        outward = np.array([middle[0], middle[1] + 45.0, 0.0])
+        outward *= 3.5 / np.linalg.norm(outward)
+        lines = [p - [0.0, 0.0, 7.0] + up[:, None] * [0.0, 0.0, 1.0]
+                 for p in (middle, middle + outward)]  # fmt: skip
+        first = [up[np.argmax(bone(line) < 0.0)] for line in lines]
+        assert first[1] - first[0] > 0.5, fdi
+
+
+@pytest.mark.parametrize("lost", [0.3, 1.0])
+def test_a_worn_upper_jaw_keeps_sinus_palate_and_pterygoid_plates(lost: float) -> None:
+    """1 mm below the sinus there is bone, and palate and pterygoid plates are as they were."""
+    worn, sinus = (
+        worn_upper(cranium(), both_sides(midface.sinus()), toothless(lost)),
+        midface.sinus(),
+    )
+    mesh = surface(sinus, 1.0).vertices_mm
+    floor = mesh[mesh[:, 2] < mesh[:, 2].min() + 4.0]
+    down = floor - [0.0, 0.0, 1.0]
+    down = down[sinus(down) > 0.4]
+    assert len(down) > 50
+    assert worn(down).max() < 0.0
+    rng = np.random.default_rng(4)
+    for low, high in (((0, -60, -29), (12, -45, -24)), ((5, -30, -45), (35, -15, -10))):
+        points = rng.uniform(low, high, (4000, 3))
+        same = np.sign(worn(points)) == np.sign(cranium()(points))
+        assert same.mean() > 0.999
+
+
+def test_an_upper_jaw_with_its_teeth_is_not_worn() -> None:
+    """Without a lost tooth the skull's bone is returned as it is."""
+    bone = cranium()
+    assert worn_upper(bone, both_sides(midface.sinus()), MEAN_MAN) is bone

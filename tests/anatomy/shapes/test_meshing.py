@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
+
 import numpy as np
 import pytest
 import trimesh
@@ -71,3 +73,15 @@ def test_a_grid_is_exact_as_far_as_asked():
     ) - 4.0  # fmt: skip
     near = np.abs(true) < 6.0
     np.testing.assert_allclose(grid.values_mm.ravel()[near], true[near], atol=1e-4)
+
+
+def test_surfaces_thinned_at_the_same_time_are_not_mixed_up() -> None:
+    """Two threads that thin surfaces at once get what each would get alone."""
+    ball, brick = surface(sphere([0, 0, 0], 12.0), 0.6), surface(box([0, 0, 0], [9, 6, 7]), 0.5)
+    alone = [simplified(ball, 900), simplified(brick, 700)]
+    with ThreadPoolExecutor(2) as threads:
+        for _ in range(4):
+            found = list(threads.map(simplified, (ball, brick), (900, 700)))
+            for one, other in zip(alone, found, strict=True):
+                np.testing.assert_array_equal(one.faces, other.faces)
+                np.testing.assert_array_equal(one.vertices_mm, other.vertices_mm)

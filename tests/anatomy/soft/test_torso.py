@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 
 from trainer.anatomy.people.spreads import NECK_LENGTH_SPREAD_MM
 from trainer.anatomy.people.warp import head_warp
+from trainer.anatomy.soft.skin import skin
 from trainer.anatomy.soft.skin_base import CUT_UP_MM, NECK_ROWS
 from trainer.anatomy.soft.torso import NeckBend, neck_bend, torso_part
 from trainer.models.frames import Frame
@@ -26,6 +27,9 @@ from trainer.models.subject import (
     Sex,
     Sizes,
 )
+
+# The upper end of the torso, hidden in the neck [mm].
+HIDDEN_MM = 14.0
 
 sizes = st.floats(-FARTHEST_SIZE, FARTHEST_SIZE)
 postures = st.builds(Posture, sizes, sizes, st.floats(0.0, 40.0))
@@ -152,9 +156,22 @@ def test_kyphosis_rounds_the_back_and_brings_the_head_forward() -> None:
         torso_part(p)[0].vertices_mm for p in (posed(MEAN_MAN, kyphosis_deg=30.0), MEAN_MAN)
     )
     behind, up = (rounded - plain)[:, 1], (rounded - plain)[:, 2]
+    # what lies within the neck leans with it
+    shoulders = plain[:, 2] < plain[:, 2].max() - HIDDEN_MM
+    plain, behind, up = plain[shoulders], behind[shoulders], up[shoulders]
     assert behind.min() > 15.0 and behind.max() - behind.min() > 10.0
     assert behind[np.argmax(plain[:, 1])] > behind[np.argmin(plain[:, 1])] + 5.0
     assert up.min() > 8.0
+
+
+@pytest.mark.parametrize("kyphosis_deg", [0.0, 20.0, 35.0])
+def test_the_top_lies_within_the_neck(kyphosis_deg: float) -> None:
+    """However round the back, the upper end of the torso does not come out of the neck."""
+    person = posed(MEAN_WOMAN, kyphosis_deg=kyphosis_deg)
+    corners = torso_part(person)[0].vertices_mm.astype(float)
+    top = corners[corners[:, 2] > corners[:, 2].max() - 2.5]
+    assert len(top) > 50
+    assert head_warp(person).shape(skin())(top).max() < 0.0
 
 
 @pytest.mark.parametrize("sex", Sex)

@@ -35,6 +35,7 @@ from trainer.models.appointment_words import (
     PregnancyAnswer,
     QualityCheck,
     RetakeCause,
+    ScoutKind,
     Shield,
     SpacerKind,
     Stance,
@@ -201,6 +202,49 @@ def test_an_unclear_request_has_to_be_cleared_up():
     assert report(CLEAN_RUN, 1, unclear).done is Done.PARTLY
     asked = before(CLEAN_RUN, doing(do.Call), act(do.AskPractitioner, topic=Topic.REQUEST))
     assert report(asked, 1, unclear).done is Done.DONE
+
+
+def test_an_image_in_the_wrong_file_is_no_right_programme():
+    """With nobody's file open at the console step 11 is done in part."""
+    found = report(without(CLEAN_RUN, doing(do.OpenAtConsole)), 11, where(console_left_over=""))
+    assert found.done is Done.PARTLY
+    assert "filed under nobody" in found.sentence
+
+
+@pytest.mark.parametrize(("off_mm", "done"), [(5.0, Done.DONE), (40.0, Done.PARTLY)])
+def test_a_mark_far_from_the_target_is_no_mark(off_mm, done):
+    """Pointing at another place on the scout is told with its distance."""
+    mark = act(do.MarkTarget, kind=ScoutKind.FRONTAL, across_mm=off_mm, up_mm=0.0)
+    found = report(instead(CLEAN_RUN, doing(do.MarkTarget), mark), 20)
+    assert found.done is done
+    assert ("mark" in found.sentence) is (done is Done.PARTLY)
+
+
+@pytest.mark.parametrize(
+    ("level", "more", "done"),
+    [(1, 2, Done.DONE), (1, 3, Done.PARTLY), (2, 1, Done.DONE), (2, 2, Done.PARTLY)],
+)
+def test_more_scouts_than_the_level_allows_are_told(level, more, done):
+    """Three pairs at the guided level and two above it (training reference, 2.5)."""
+    pair = [a for a in CLEAN_RUN if a.kind is do.TakeScout]
+    acts = before(CLEAN_RUN, doing(do.MarkTarget), *(pair * more))
+    assert report(acts, 20, context(level=level)).done is done
+
+
+def test_a_daily_check_after_the_radiation_is_late():
+    """The unit is checked before the first exposure of the day, not at the end."""
+    check = doing(do.DoQualityCheck, what=QualityCheck.DAILY_CHECK)
+    daily = next(a for a in CLEAN_RUN if check(a))
+    acts = before(without(CLEAN_RUN, check), doing(do.Finish), daily)
+    assert report(acts, 29).done is Done.LATE
+
+
+@pytest.mark.parametrize("spot", [do.LeaveRoom, do.OpenImage])
+def test_a_record_written_too_early_is_none(spot):
+    """What was written before the exposure or before its grade does not count."""
+    record = doing(do.WriteRecord)
+    early = next(a for a in CLEAN_RUN if record(a))
+    assert report(before(without(CLEAN_RUN, record), doing(spot), early), 27).done is Done.SKIPPED
 
 
 def test_metal_that_stays_on_is_found_though_all_was_looked_at():

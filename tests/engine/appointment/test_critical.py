@@ -50,6 +50,15 @@ AGAIN = [
 LOW = without(CLEAN_RUN, doing(do.Adjust, values={"chin_height_mm": -28.0}))
 GRADED_N = instead(CLEAN_RUN, doing(do.GradeImage), act(do.GradeImage, grade=Grade.N))
 RIGHT_RECORD = next(a for a in CLEAN_RUN if RECORD(a)).values
+EARLY = {**RIGHT_RECORD, "grade": None}
+LET_GO = before(
+    CLEAN_RUN,
+    doing(do.LookAt),
+    act(do.PressSwitch),
+    act(do.ReleaseSwitch, after_s=3.0),
+    act(do.MakeReady),
+    act(do.Wait, after_s=5.0),
+)
 
 
 @dataclass(frozen=True)
@@ -75,6 +84,12 @@ PAIRS = [
         before(CLEAN_RUN, doing(do.OpenImage), ASK),
         before(CLEAN_RUN, LEAVE, ASK),
         {"card": RequestCard(ORDER, authorised=False)},
+    ),
+    Pair(
+        CriticalItem.NOT_AUTHORISED,
+        CLEAN_RUN,
+        before(CLEAN_RUN, doing(do.Call), act(do.AskPractitioner, topic=Topic.REQUEST)),
+        {"card": RequestCard(ORDER, unclear="Side missing."), "answers": Answers(clears=ORDER)},
     ),
     Pair(
         CriticalItem.IDENTITY,
@@ -108,6 +123,11 @@ PAIRS = [
         instead(CLEAN_RUN, doing(do.Call), act(do.Call, by=CallBy.SURNAME)),
         visit={"waiting": (OTHER_ROWAN, ROWAN)},
     ),
+    Pair(
+        CriticalItem.WRONG_PLACE_OR_PERSON,  # filed under nobody
+        without(CLEAN_RUN, doing(do.OpenAtConsole)),
+        visit={"console_left_over": ""},
+    ),
     Pair(CriticalItem.TARGET_OUTSIDE, LOW),
     Pair(
         CriticalItem.METAL,
@@ -135,6 +155,22 @@ PAIRS = [
     Pair(
         CriticalItem.NOT_RECORDED,
         without(GRADED_N, RECORD),
+        instead(GRADED_N, RECORD, act(do.WriteRecord, **{**RIGHT_RECORD, "rejected_runs": 1})),
+    ),
+    Pair(  # a run let go of and never graded, beside the one that is shown
+        CriticalItem.NOT_RECORDED,
+        LET_GO,
+        instead(LET_GO, RECORD, act(do.WriteRecord, **{**RIGHT_RECORD, "runs": 2})),
+    ),
+    Pair(CriticalItem.NOT_RECORDED, without(LOW, RECORD), LOW),  # a cut image graded A
+    Pair(  # written before anything was exposed
+        CriticalItem.NOT_RECORDED,
+        before(without(LOW, RECORD), LEAVE, act(do.WriteRecord, **RIGHT_RECORD)),
+        LOW,
+    ),
+    Pair(  # written before the image was graded N
+        CriticalItem.NOT_RECORDED,
+        before(without(GRADED_N, RECORD), doing(do.GradeImage), act(do.WriteRecord, **EARLY)),
         instead(GRADED_N, RECORD, act(do.WriteRecord, **{**RIGHT_RECORD, "rejected_runs": 1})),
     ),
 ]

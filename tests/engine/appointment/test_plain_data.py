@@ -217,7 +217,9 @@ FULL_VISIT = replace(
 
 
 @pytest.mark.parametrize(
-    "value", [VISIT, FULL_VISIT, LocalRules(), LocalRules(pregnancy_ages=None)], ids=repr
+    "value",
+    [VISIT, FULL_VISIT, LocalRules(), LocalRules(pregnancy_ages=None)],
+    ids=["plain-visit", "full-visit", "rules", "rules-without-pregnancy"],
 )
 def test_a_visit_and_local_rules_go_through_files(value):
     """The script of a visit and the local rules come back from plain data as they were."""

@@ -246,6 +246,21 @@ def test_whatever_moves_ends_the_ready_state():
         assert (state.room.ready_from_s is not None) is ready
 
 
+def test_opening_the_door_to_leave_ends_the_ready_state():
+    """A unit made ready from inside the room is not ready once the operator has gone out."""
+    inside = without(UP_TO_RUN, doing(do.LeaveRoom), doing(do.TakeScout))
+    inside = without(inside, doing(do.MarkTarget), doing(do.NameCut))
+    assert play(inside)[0].room.ready_from_s is not None
+    assert play([*inside, act(do.LeaveRoom)])[0].room.ready_from_s is None
+
+
+def test_nobody_stays_in_a_wheelchair_they_do_not_have():
+    """Only a person who came in a wheelchair can stay in it."""
+    acts = instead(CLEAN_RUN, doing(do.TakePlace), act(do.TakePlace, stance=Stance.OWN_WHEELCHAIR))
+    with pytest.raises(NotAllowedNow, match="has no wheelchair"):
+        play(acts)
+
+
 def test_letting_go_stops_at_once():
     """Releasing ends the run at that very time, and what was recorded is told."""
     state, steps = play([*UP_TO_RUN, PRESS, RELEASE])

@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from trainer.anatomy.bones.ridges import CREST_MM, border_up, crest_line, narrowed
+from trainer.anatomy.people.growth import Part, grown
 from trainer.anatomy.shapes.implicit import (
     Shape,
     common,
@@ -44,6 +45,13 @@ PLATE_LOWER_MOLAR_BUCCAL_MM = (2.4, 3.6, 4.2)  # teeth 6, 7, 8
 BEYOND_APEX_MM = 4.5
 ROUND_MM = 1.2
 BLEND_MM = 3.0
+EMPTY_BLEND_MM = 7.0  # an empty ridge shows no longer where each tooth stood
+# In adults the fillet to the jaw is narrow; a child's tooth-bearing bone stands out over its jaw
+# and runs into it more softly. By eye.
+JOINT_MM, JOINT_MORE_MM = 3.0, 6.0
+SMALLEST = 0.14  # growth of the lower face still to come at which the above counts in full
+BORDER_SOFT_MM = 4.5
+TAPER_MM, TAPER_SHARE = 5.0, 0.85
 GERM_SHELL_MM = 1.6  # bone round a germ and its follicle: by eye
 ABOVE_BORDER_MM = 0.5  # the lower process keeps so far above the line from menton to gonion
 # Ligament space 0.15 to 0.38, here 0.2; lamina dura 0.2 to 0.6, here 0.45 (from memory:
@@ -105,8 +113,26 @@ def _below_crest(tooth: Tooth) -> Shape:
     return Shape(distance, -huge, np.array([1e6, 1e6, rise - low]))
 
 
-def _block(tooth: Tooth, depth_mm: float, shares: tuple[float, float] | None = None) -> Shape:
-    """The bone round a tooth; with ``shares`` (`ridges.narrowed`) an empty ridge, crest not cut."""
+def small_jaw(person: Person) -> float:
+    """How far the teeth's bone outgrows a child's jaw: 0 in adults, 1 in the smallest jaws."""
+    return float(np.clip((1.0 - grown(person, Part.LOWER_FACE)) / SMALLEST, 0.0, 1.0))
+
+
+def joint_mm(person: Person) -> float:
+    """Width of the fillet between the tooth-bearing bone and the jaw that carries it [mm]."""
+    return JOINT_MM + small_jaw(person) * JOINT_MORE_MM
+
+
+def _block(
+    tooth: Tooth,
+    depth_mm: float,
+    shares: tuple[float, float] | None = None,
+    taper: float = 0.0,
+) -> Shape:
+    """The bone round a tooth; with ``shares`` (`ridges.narrowed`) an empty ridge, crest not cut.
+
+    Beyond the apex it loses the share ``taper`` of its thickness.
+    """
     jaw, place = kind_of(tooth.fdi)
     top_mm = 3.0 + tooth.sunk_mm
     z = STEP_MM * np.arange(
@@ -131,6 +157,10 @@ def _block(tooth: Tooth, depth_mm: float, shares: tuple[float, float] | None = N
     thin = 1.0 - 0.35 * np.clip(1.0 + (z + CREST_MM) / 3.0, 0.0, 1.0)  # plates thin at the crest
     buccal = np.maximum(buccal, near) + plate_b * thin
     lingual = np.maximum(lingual, near) + plate_l * thin
+    if taper:
+        t = np.clip((z + depth_mm) / TAPER_MM, 0.0, 1.0)
+        left = 1.0 - taper * (1.0 - t * t * (3.0 - 2.0 * t))
+        buccal, lingual = buccal * left, lingual * left
     if shares:
         buccal, lingual = buccal * shares[0], lingual * shares[1]
     half_md = np.full_like(z, tooth.size.md_mm / 2 + 0.4)
@@ -154,21 +184,23 @@ def alveolar_process(person: Person, jaw: Jaw) -> Shape:
     whole = [t for t in whole_dentition(person) if t.frame is frame]
     here = {t.fdi for t in dentition(person)}
     floors = _floors_mm([t for t in whole if t.erupted])
-    shares = narrowed(person, frame)
+    shares, taper = narrowed(person, frame), TAPER_SHARE * small_jaw(person)
     # Blends depend a little on their order: both sides from the midline back, then together, makes
     # the two halves mirror images.
     halves, ridges, shells = [], [], []
     for right in (True, False):
         side = sorted((t for t in whole if is_right(t.fdi) is right), key=lambda t: t.fdi % 10)
-        blocks = [_block(t, floors[t.fdi]) for t in side if t.erupted and t.fdi in here]
+        blocks = [
+            _block(t, floors[t.fdi], taper=taper) for t in side if t.erupted and t.fdi in here
+        ]
         shells += [grow(t.solid, GERM_SHELL_MM) for t in side if not t.erupted and t.fdi in here]
         empty = [_block(t, floors[t.fdi], shares) for t in side if t.erupted and t.fdi not in here]
         if blocks:
             halves.append(union(*blocks, blend_mm=BLEND_MM))
         if empty:
-            ridges.append(union(*empty, blend_mm=BLEND_MM))
+            ridges.append(union(*empty, blend_mm=EMPTY_BLEND_MM))
     if ridges:
-        ridge = union(*ridges, blend_mm=BLEND_MM)
+        ridge = union(*ridges, blend_mm=EMPTY_BLEND_MM)
         above = crest_line(person, frame).above()
         halves.append(cut(ridge, above, blend_mm=RIDGE_ROUND_MM))
     process = union(*halves, blend_mm=BLEND_MM)
@@ -180,5 +212,7 @@ def alveolar_process(person: Person, jaw: Jaw) -> Shape:
 def _above_border(process: Shape, person: Person) -> Shape:
     """The lower process without what would hang out below the jaw."""
     start, up = border_up(person)
-    kept = common(process, half_space(start + ABOVE_BORDER_MM * up, -up))
+    # higher in a child's jaw, where the wide fillet adds to whatever runs along the border
+    soft = small_jaw(person) * BORDER_SOFT_MM
+    kept = common(process, half_space(start + (ABOVE_BORDER_MM + soft) * up, -up), blend_mm=soft)
     return Shape(kept.distance, process.lower_mm, process.upper_mm)

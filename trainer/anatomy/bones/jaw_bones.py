@@ -5,17 +5,15 @@ from __future__ import annotations
 from functools import lru_cache
 
 from trainer.anatomy.bones import midface
-from trainer.anatomy.bones.alveolus import alveolar_process
+from trainer.anatomy.bones.alveolus import alveolar_process, joint_mm
 from trainer.anatomy.bones.canal import canal
 from trainer.anatomy.bones.cranium import cranium
 from trainer.anatomy.bones.mandible import mandible
+from trainer.anatomy.bones.ridges import worn_upper
 from trainer.anatomy.people.warp import head_warp
 from trainer.anatomy.shapes.implicit import Shape, both_sides, union
 from trainer.models.frames import Side
 from trainer.models.subject import Jaw, Person
-
-# How softly the tooth-bearing bone meets the upper jaw, as where the head is built.
-MAXILLA_BLEND_MM = 3.0
 
 
 @lru_cache(maxsize=4)
@@ -23,8 +21,9 @@ def jaw_bone(person: Person, jaw: Jaw) -> Shape:
     """The bone of a jaw in its own frame [mm], sockets not cut out."""
     if jaw is Jaw.LOWER:
         return mandible(person)
-    skull = head_warp(person).shape(cranium())
-    return union(skull, alveolar_process(person, jaw), blend_mm=MAXILLA_BLEND_MM)
+    warp = head_warp(person)
+    skull = worn_upper(warp.shape(cranium()), warp.shape(both_sides(midface.sinus())), person)
+    return union(skull, alveolar_process(person, jaw), blend_mm=joint_mm(person))
 
 
 @lru_cache(maxsize=4)

@@ -159,16 +159,18 @@ def _face_table(rows: Array, stations_mm: Array) -> _Table:
 def _border_table(loop_mm: Array) -> _Table:
     """Signed distance [mm] to the closed line ``loop_mm`` (n, 2), negative inside."""
     s, z = np.arange(-10.0, 115.0, TABLE_STEP_MM), np.arange(-110.0, 12.0, TABLE_STEP_MM)
-    grid = np.stack(np.meshgrid(s, z, indexing="ij"), axis=-1).reshape(-1, 2)
-    best, inside = np.full(len(grid), np.inf), np.zeros(len(grid), bool)
+    best, inside = np.full((len(s), len(z)), np.inf), np.zeros((len(s), len(z)), bool)
     for a, b in zip(loop_mm, np.roll(loop_mm, -1, axis=0), strict=True):
-        ab = b - a
-        t = np.clip((grid - a) @ ab / max(float(ab @ ab), 1e-12), 0.0, 1.0)
-        best = np.minimum(best, np.linalg.norm(grid - a - t[:, None] * ab, axis=1))
-        if a[1] != b[1]:
-            crosses = (a[1] > grid[:, 1]) != (b[1] > grid[:, 1])
-            inside ^= crosses & (grid[:, 0] < a[0] + (grid[:, 1] - a[1]) / ab[1] * ab[0])
-    return _Table(np.where(inside, -best, best).reshape(len(s), len(z)), (s[0], z[0]))
+        along, up = b - a
+        ds, dz = (s - a[0])[:, None], (z - a[1])[None, :]
+        t = np.clip((ds * along + dz * up) / max(along**2 + up**2, 1e-12), 0.0, 1.0)
+        best = np.minimum(best, (ds - t * along) ** 2 + (dz - t * up) ** 2)
+        level = (a[1] > z) != (b[1] > z)
+        if level.any():
+            crossed_at = a[0] + (z[level] - a[1]) / up * along
+            inside[:, level] ^= s[:, None] < crossed_at
+    best = np.sqrt(best)
+    return _Table(np.where(inside, -best, best), (s[0], z[0]))
 
 
 @lru_cache(maxsize=1)

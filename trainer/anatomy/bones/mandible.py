@@ -13,7 +13,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from trainer.anatomy.bones.alveolus import alveolar_process
+from trainer.anatomy.bones.alveolus import alveolar_process, joint_mm
 from trainer.anatomy.bones.jaw_plate import NOTCH_FORWARD_MM, RAMUS_FU, border_line, plate, sheet
 from trainer.anatomy.bones.ridges import crest_mm, lost_places, worn_body
 from trainer.anatomy.people.growth import Part, grown
@@ -26,12 +26,19 @@ from trainer.anatomy.shapes.implicit import (
     common,
     cut,
     ellipsoid,
+    grow,
     mirrored,
     sphere,
     tube,
     union,
 )
-from trainer.anatomy.teeth.dentition import bone_shape, dentition, mirror_image, whole_dentition
+from trainer.anatomy.teeth.dentition import (
+    bone_shape,
+    dentition,
+    mirror_image,
+    teeth_of,
+    whole_dentition,
+)
 from trainer.models.frames import Frame
 from trainer.models.subject import MEAN_MAN, Jaw, Person, Sex
 
@@ -45,7 +52,6 @@ CONDYLE_SHORT_MM = {Sex.MALE: 8.85, Sex.FEMALE: 8.85}
 CONDYLE_MM3 = {Sex.MALE: 691.0, Sex.FEMALE: 670.0}
 CONDYLE_TURN_DEG = 20.0  # medial pole back, 15-25: from memory
 HEAD_BLEND_MM = 5.0  # fillet between the neck and the condylar head
-RIM_BLEND_MM = 3.0  # fillet between the body and the tooth-bearing rim
 # Mental foramen: 12.3-13.7 above the lower border (Int. J. Dent. 2016 and 2018; Medicina 2026).
 MENTAL_FORAMEN_UP_MM = 13.0
 # 25.2 (3.5) to 25.9 from the midline (Int. J. Dent. 2016; Medicina 2026); a little wider here, so
@@ -63,6 +69,11 @@ MENTAL_FORAMEN_MM = 3.1  # 3.0 high, 3.2 long: von Arx et al., J. Endod. 2013
 LINGULA_WIDTH_SHARE, LINGULA_HEIGHT_SHARE = 0.53, 0.65
 # How high a strip along the lower border reaches above the straight border line [mm].
 STRIP_MM = 5.0
+# In a small jaw with large teeth the ramus would stand where the last upper molars are: it gives
+# way to them and their bone by this much, rounded as much. Looked for from here to there along the
+# horseshoe, with so many millimetres between.
+UPPER_ROOM_MM, UPPER_ROUND_MM = 0.5, 0.5
+RAMUS_FRONT_MM, RAMUS_STEP_MM = (52.0, 90.0), 2.0
 # Places along the horseshoe [mm]: front of the first molar, back of the third, front of the angle.
 STRIP_MOLARS_MM, STRIP_ANGLE_MM = (29.0, 60.0), 80.0
 
@@ -116,7 +127,7 @@ def _with_rim(person: Person, body: Shape | None = None) -> Shape:
     body = body or head_warp(person).shape(headless_body())
     body = union(body, both_sides(_condyle(person)), blend_mm=HEAD_BLEND_MM)
     body = worn_body(body, person)
-    return union(body, alveolar_process(person, Jaw.LOWER), blend_mm=RIM_BLEND_MM)
+    return union(body, alveolar_process(person, Jaw.LOWER), blend_mm=joint_mm(person))
 
 
 @lru_cache(maxsize=16)
@@ -198,14 +209,47 @@ def mandible(person: Person, body: Shape | None = None) -> Shape:
     """The whole lower jaw bone of a person, mandible frame [mm].
 
     Sockets and canal are not cut out; only the canal's mouths show, as shallow pits. ``body``
-    stands in for the person's `headless_body`, where that is at hand in a quicker form.
+    stands in for the person's `headless_body`, where that is at hand in a quicker form. Upper teeth
+    and the bone round them come before the ramus, which gives way where it would meet them.
     """
     left, right = mental_foramen_mm(person), mental_foramen_mm(mirror_image(person))
     mouth = sphere(left, MENTAL_FORAMEN_MM / 2)
     mouths = [both_sides(mouth)]
     if not np.array_equal(left, right):
         mouths = [mouth, mirrored(sphere(right, MENTAL_FORAMEN_MM / 2))]
-    return cut(_with_rim(person, body), *mouths, blend_mm=1.0)
+    bone = cut(_with_rim(person, body), *mouths, blend_mm=1.0)
+    upper = _upper_molars(person)
+    if upper(_ramus_spots(person)).min() > UPPER_ROOM_MM:
+        return bone
+    return cut(bone, grow(upper, UPPER_ROOM_MM), blend_mm=UPPER_ROUND_MM)
+
+
+def _upper_molars(person: Person) -> Shape:
+    """The last upper teeth of both sides, with the bone of all upper ones [mm]."""
+    last = [t.solid for t in teeth_of(person, Jaw.UPPER) if t.fdi < 50 and t.fdi % 10 > 6]
+    return union(alveolar_process(person, Jaw.UPPER), *last)
+
+
+@lru_cache(maxsize=1)
+def _man_ramus_spots() -> Array:
+    """Points (n, 3) all over the front of the mean man's left ramus and coronoid process [mm]."""
+    bent, (start, end) = sheet(), RAMUS_FRONT_MM
+    s, z = (
+        g.ravel()
+        for g in np.meshgrid(
+            np.arange(start, end, RAMUS_STEP_MM), np.arange(-66.0, -5.0, RAMUS_STEP_MM)
+        )
+    )
+    held = bent.border(s, z) < 0.0
+    s, z = s[held], z[held]
+    inner, outer = bent.faces(s, z)
+    return np.vstack([bent.point(s, u, z) for u in np.linspace(inner, outer, 5)])
+
+
+def _ramus_spots(person: Person) -> Array:
+    """The same in the person, on both sides."""
+    left = head_warp(person).to_subject(_man_ramus_spots())
+    return np.vstack([left, left * [-1.0, 1.0, 1.0]])
 
 
 def mandible_structures(person: Person) -> dict[str, Shape]:

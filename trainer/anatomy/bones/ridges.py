@@ -9,13 +9,14 @@ ridge (0, class III) to the worst that is seen (1, class VI).
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
 from trainer.anatomy.people.growth import Part, grown
 from trainer.anatomy.people.landmarks import starter_landmarks
-from trainer.anatomy.shapes.implicit import Shape, cut
+from trainer.anatomy.shapes.implicit import Shape, cut, grow
 from trainer.anatomy.teeth.dentition import (
     OcclusalPlane,
     Tooth,
@@ -49,6 +50,16 @@ GONE_LINGUAL = {Frame.SKULL: 0.1, Frame.MANDIBLE: 0.35}
 WORN_BLEND_MM = 5.0  # rounding of the worn body's edges
 SMOOTH_MM = 3.5  # over which the crest's height goes from one place to the next
 SLOPE_SAFE = 0.6  # keeps the distance to a steep crest below the true one
+# An empty ridge is round across: it falls off from its middle line as a parabola of this radius,
+# until it has fallen by so much. By eye.
+ROUND_RADIUS_MM, ROUND_MOST_MM = 5.0, 2.5
+# As far from the ridge's middle line the body of the upper jaw is worn down with it.
+WORN_WIDE_MM = 12.0
+# Bone left under the sinus, before edges are rounded, and how softly it runs into the ridge [mm].
+SINUS_FLOOR_MM, FLOOR_BLEND_MM = 2.0, 9.0
+PAST_LAST_MM = 4.0  # and so far behind the last place
+POSTS_BETWEEN = 4  # steps from one place of the arch to the next
+BEYOND_MM = 25.0  # bone of a jaw reaches no farther beyond its worn crest
 # Behind the last tooth the lower jaw goes on as the ramus, which is not worn: how far to the side,
 # how far back, and how much higher [mm].
 BEHIND_MM = {
@@ -63,12 +74,14 @@ BEHIND_MM = {
 class CrestLine:
     """Where the crest of a jaw stands, teeth or none: a smooth height over the occlusal plane.
 
-    ``posts_mm`` (n, 3) left, back, up in the plane's coordinates: one for each place of the arch
-    and two behind it, where the jaw goes on. ``sign`` is +1 where bone lies below (lower jaw).
+    ``posts_mm`` (n, 3) left, back, up in the plane's coordinates: many along the arch, and some
+    behind it, where the jaw goes on. ``line_mm`` (m, 2) are those along the arch from its right end
+    to its left one, seen along the plane's axis. ``sign`` is +1 where bone lies below (lower jaw).
     """
 
     plane: OcclusalPlane
     posts_mm: Array
+    line_mm: Array
     sign: float
 
     def height_mm(self, points_mm: Array) -> Array:
@@ -79,10 +92,38 @@ class CrestLine:
         crest = weight @ self.posts_mm[:, 2] / weight.sum(axis=1)
         return np.asarray(self.sign * (own[:, 2] - crest))
 
+    def off_mm(self, points_mm: Array) -> Array:
+        """How far (n, 3) points lie beside the ridge's middle line, seen along the plane's axis."""
+        own = ((points_mm - self.plane.origin_mm) @ self.plane.rotation)[:, :2]
+        best = np.full(len(own), np.inf)
+        for start, end in pairwise(self.line_mm[::POSTS_BETWEEN]):
+            way = end - start
+            t = np.clip((own - start) @ way / max(float(way @ way), 1e-9), 0.0, 1.0)
+            gap = own - start - t[:, None] * way
+            best = np.minimum(best, np.einsum("ij,ij->i", gap, gap))
+        return np.sqrt(best)
+
     def above(self) -> Shape:
-        """Everything beyond the crest."""
+        """Everything beyond the crest, which is round across."""
         huge = np.full(3, 1e6)
-        return Shape(lambda p: -SLOPE_SAFE * self.height_mm(p), -huge, huge)
+        return Shape(self._beyond, -huge, huge)
+
+    def beside(self, wide_mm: float) -> Shape:
+        """The same, within so much of the ridge's middle line and not far behind its ends."""
+
+        def distance(p: Array) -> Array:
+            back = ((p - self.plane.origin_mm) @ self.plane.rotation)[:, 1]
+            behind = back - self.line_mm[:, 1].max() - PAST_LAST_MM
+            return np.maximum(np.maximum(self._beyond(p), self.off_mm(p) - wide_mm), behind)
+
+        posts = self.posts_mm @ self.plane.rotation.T + self.plane.origin_mm
+        below = self.sign * np.array([0.0, 0.0, BEYOND_MM])
+        ends = np.vstack([posts, posts + below])
+        return Shape(distance, ends.min(axis=0) - wide_mm, ends.max(axis=0) + wide_mm)
+
+    def _beyond(self, points_mm: Array) -> Array:
+        fall = np.minimum(self.off_mm(points_mm) ** 2 / (2.0 * ROUND_RADIUS_MM), ROUND_MOST_MM)
+        return -SLOPE_SAFE * (self.height_mm(points_mm) + fall)
 
 
 def lost_share(person: Person, frame: Frame) -> float:
@@ -138,11 +179,15 @@ def crest_line(person: Person, frame: Frame) -> CrestLine:
         sound = tooth.origin_mm - CREST_MM * tooth.rotation[:, 2]
         posts.append(crest_mm(tooth, person) if tooth.fdi in lost else sound)
     own = (np.array(posts) - plane.origin_mm) @ plane.rotation
+    centre_mm = own[:, 1].max()
+    arch = own[np.argsort(np.arctan2(own[:, 0], centre_mm - own[:, 1]))]
+    at = np.arange((len(arch) - 1) * POSTS_BETWEEN + 1) / POSTS_BETWEEN
+    line = np.column_stack([np.interp(at, np.arange(len(arch)), c) for c in arch.T])
     ends = []
     for side in (own[:, 0] > 0, own[:, 0] < 0):
         last = own[side][np.argmax(own[side, 1])]
         ends += [last + [np.sign(last[0]) * x, b, z] for x, b, z in BEHIND_MM[frame]]
-    return CrestLine(plane, np.vstack([own, ends]), sign)
+    return CrestLine(plane, np.vstack([line, ends]), line[:, :2], sign)
 
 
 def narrowed(person: Person, frame: Frame) -> tuple[float, float]:
@@ -161,3 +206,15 @@ def worn_body(body: Shape, person: Person) -> Shape:
     if not is_worn(person):
         return body
     return cut(body, crest_line(person, Frame.MANDIBLE).above(), blend_mm=WORN_BLEND_MM)
+
+
+def worn_upper(cranium: Shape, sinus: Shape, person: Person) -> Shape:
+    """The skull's bone without the tooth-bearing one, its jaw worn down where teeth are lost.
+
+    The maxillary ``sinus`` keeps its floor.
+    """
+    if not lost_places(person, Frame.SKULL):
+        return cranium
+    worn = crest_line(person, Frame.SKULL).beside(WORN_WIDE_MM)
+    worn = cut(worn, grow(sinus, SINUS_FLOOR_MM), blend_mm=FLOOR_BLEND_MM)
+    return cut(cranium, worn, blend_mm=WORN_BLEND_MM)

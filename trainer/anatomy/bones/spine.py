@@ -35,6 +35,9 @@ DENS_TIP_MM = np.array([0.0, 3.0, -21.5])
 C3_MIDDLE_MM, C3_LEAN_DEG = np.array([0.0, -2.6, -72.6]), 4.0
 C4_MIDDLE_MM, C4_LEAN_DEG = np.array([0.0, -3.6, -90.8]), 1.0
 UP = np.array([0.0, 0.0, 1.0])
+# The hyoid's landmark lies on the body's front face, this far above its middle: the point that is
+# measured to on a film is the foremost and highest one (Bibby & Preston 1981).
+HYOID_MARK_UP_MM = 1.5
 
 
 def cervical_column() -> Shape:
@@ -49,8 +52,7 @@ def cervical_column() -> Shape:
 
 def hyoid() -> Shape:
     """The hyoid: body in the midline, greater horns back and up, lesser horns on top [mm]."""
-    x, y, z = starter_landmarks(MEAN_MAN)["hyoid"]
-    # the landmark is the front face of the body
+    x, y, z = starter_landmarks(MEAN_MAN)["hyoid"] - HYOID_MARK_UP_MM * UP
     bow = smooth_curve([[-13, 8.5, 1], [-8, 4.0, 0], [0, 2.6, 0], [8, 4.0, 0], [13, 8.5, 1]], 13)
     across = np.abs(bow[:, 0])
     body = sweep(

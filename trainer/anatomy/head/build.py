@@ -14,10 +14,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from trainer.anatomy.bones.canal import CANAL_DIAMETER_MM
-from trainer.anatomy.head.led import led_pieces, other_side
+from trainer.anatomy.head.led import led_pieces
 from trainer.anatomy.head.packing import Pieces
 from trainer.anatomy.head.reference import Reference, display_part, reference
 from trainer.anatomy.head.rods import rod_structure, rod_surface
+from trainer.anatomy.head.shown_skull import filled, outer, simplified_to_look_at
 from trainer.anatomy.head.solids import Solids, is_symmetric, mirror_image
 from trainer.anatomy.head.structures import (
     MIRROR,
@@ -26,13 +27,15 @@ from trainer.anatomy.head.structures import (
     canals,
     mirror_name,
     mirrored_structure,
+    other_side,
     own_solids,
     structure_of,
 )
-from trainer.anatomy.head.tooth_patterns import pattern_of, pieces_of_tooth, stand
+from trainer.anatomy.head.tooth_patterns import pattern_of, pieces_of_teeth, stand
 from trainer.anatomy.people.landmarks import chin_contact, starter_landmarks
-from trainer.anatomy.shapes.implicit import Shape
-from trainer.anatomy.shapes.meshing import simplified, surface
+from trainer.anatomy.shapes.meshing import Mesh, simplified, surface
+from trainer.anatomy.soft.cover import cover
+from trainer.anatomy.soft.torso import torso_part
 from trainer.anatomy.teeth.dentition import Tooth, dentition
 from trainer.anatomy.teeth.tooth_tables import fdi_of
 from trainer.anatomy.things.things import thing_parts
@@ -44,11 +47,11 @@ from trainer.models.subject import Person
 Array = NDArray[np.float64]
 
 # Raise when a change of the model changes the meshes.
-GENERATOR_VERSION = 2
+GENERATOR_VERSION = 6
 # Triangles at rest and while something moves; all parts together stay below 60 000 at rest.
-SKULL_TRIANGLES = (17000, 3400)
+SKULL_TRIANGLES = (16000, 3400)
 # What things in the mouth and on the head need beyond this at rest, the skull does without.
-ROOM_FOR_THINGS = 3500
+ROOM_FOR_THINGS = 1800
 MANDIBLE_TRIANGLES = (7000, 1700)
 SKULL_MM, MANDIBLE_MM = 1.0, 0.8  # grid on which the bones' surfaces are found
 # Rings along the canal and faces round it, at rest and moving, and of its mark.
@@ -72,38 +75,62 @@ def build_head(
     NotReadable
         If the shipped reference is missing or broken.
     """
-    book = book or reference()
-    solids = Solids(person, book)
-    tell("things in the mouth and on the head")
-    fine, coarse = thing_parts(person)
-    more = sum(len(part.faces) for part in fine) - ROOM_FOR_THINGS
-    budget = (SKULL_TRIANGLES[0] - max(more, 0), SKULL_TRIANGLES[1])
     with ThreadPoolExecutor(1) as beside:
-        # the skull takes as long as all the rest
+        reading = beside.submit(lambda: book or reference())  # takes long the first time
+        tell("shoulders, things in the mouth and on the head")
+        fine, coarse = thing_parts(person)
+        more = sum(len(part.faces) for part in fine) - ROOM_FOR_THINGS
+        budget = (SKULL_TRIANGLES[0] - max(more, 0), SKULL_TRIANGLES[1])
+        found = reading.result()
+        solids = Solids(person, found)
+        # the skull, with a child's teeth, takes as long as all the rest
         tell("skull")
-        bone = solids.skull()
-        skull = beside.submit(_bone, "skull", Frame.SKULL, bone, SKULL_MM, budget)
+        skull = beside.submit(_skull, solids, budget)
+        teeth = beside.submit(pieces_of_teeth, person, found.teeth)
         tell("lower jaw")
-        bone = solids.mandible()
-        mandible = _bone("mandible", Frame.MANDIBLE, bone, MANDIBLE_MM, MANDIBLE_TRIANGLES)
+        mandible = _mandible(solids)
         tell("skin, neck and structures")
-        led = _both_sides(led_pieces(book.led, person))
+        led = _covered(_both_sides(led_pieces(found.led, person)), person)
         tell("teeth and canals")
-        teeth = [pieces_of_tooth(t, pattern_of(t, book.teeth)) for t in dentition(person)]
         own = [_own_pieces(person), _canal_pieces(person)]
-        groups = [skull.result(), mandible, led, *teeth, *own, Pieces(fine, coarse, {}, {})]
+        trunk_fine, trunk_coarse = torso_part(person)
+        rest = Pieces((*fine, trunk_fine), (*coarse, trunk_coarse), {}, {})
+        groups = [skull.result(), mandible, led, *teeth.result(), *own, rest]
     pieces = _joined(groups)
-    head = Head(person, pieces.structures, landmarks(person, book), chin_contact(person))
+    head = Head(person, pieces.structures, landmarks(person, found), chin_contact(person))
     return HeadMeshes(head, pieces.fine, pieces.coarse, pieces.marks)
 
 
-def _bone(
-    part: str, frame: Frame, shape: Shape, spacing_mm: float, triangles: tuple[int, int]
-) -> Pieces:
-    fine = simplified(surface(shape, spacing_mm), triangles[0])
-    coarse = simplified(fine, triangles[1])
-    shown = (display_part(part, Tissue.BONE, frame, mesh) for mesh in (fine, coarse))
-    return Pieces((next(shown),), (next(shown),), {}, {})
+def _skull(solids: Solids, triangles: tuple[int, int]) -> Pieces:
+    shape = filled(solids.skull(), solids.named("brain-space"))
+    mesh = outer(surface(shape, SKULL_MM))
+    fine = simplified_to_look_at(mesh, triangles[0], solids.person)
+    coarse = simplified_to_look_at(fine, triangles[1], solids.person)
+    return _bone("skull", Frame.SKULL, fine, coarse)
+
+
+def _mandible(solids: Solids) -> Pieces:
+    fine = simplified(surface(solids.mandible(), MANDIBLE_MM), MANDIBLE_TRIANGLES[0])
+    return _bone("mandible", Frame.MANDIBLE, fine, simplified(fine, MANDIBLE_TRIANGLES[1]))
+
+
+def _bone(part: str, frame: Frame, fine: Mesh, coarse: Mesh) -> Pieces:
+    shown = [display_part(part, Tissue.BONE, frame, mesh) for mesh in (fine, coarse)]
+    return Pieces((shown[0],), (shown[1],), {}, {})
+
+
+def _covered(led: Pieces, person: Person) -> Pieces:
+    """The pieces, their skin pushed out over the person's teeth."""
+    over = cover(person)
+
+    def lifted(part: DisplayPart) -> DisplayPart:
+        if part.tissue is not Tissue.SKIN:
+            return part
+        corners = over.moved(part.vertices_mm.astype(np.float64))
+        return replace(part, vertices_mm=corners.astype(np.float32))
+
+    fine, coarse = (tuple(map(lifted, parts)) for parts in (led.fine, led.coarse))
+    return replace(led, fine=fine, coarse=coarse)
 
 
 def _own_pieces(person: Person) -> Pieces:

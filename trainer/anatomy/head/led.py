@@ -105,13 +105,3 @@ def _there(warp: HeadWarp, points_mm: Array) -> tuple[Array, Array]:
             break
         found = warp.to_man(there)
     return there, np.linalg.det(back)
-
-
-def other_side(part: DisplayPart, key: str) -> DisplayPart:
-    """The same surface on the other side, still facing outwards."""
-    return replace(
-        part,
-        id=key,
-        vertices_mm=part.vertices_mm * np.array([-1.0, 1.0, 1.0], np.float32),
-        faces=np.ascontiguousarray(part.faces[:, ::-1]),
-    )

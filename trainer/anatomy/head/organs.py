@@ -1,4 +1,4 @@
-"""Organs that keep their own size and form whatever the head's: eyes and inner ears."""
+"""Organs that keep their own size and form whatever the head's: eyes, inner and middle ears."""
 
 from __future__ import annotations
 
@@ -24,6 +24,7 @@ EAR = frozenset(
         "semicircular-canals-left",
         "inner-ear-left",
         "ossicles-left",
+        "tympanic-cavity-left",
         "auditory-nerve-canal-left",
     }
 )

@@ -60,7 +60,8 @@ def rod_structure(solid: NamedSolid, course_mm: Array, radius_mm: float) -> Stru
         samples_mm=samples,
         weights=share / share.sum(),
         cell_mm=float((volume / len(samples)) ** (1.0 / 3.0)),
-        hull_mm=hull_corners(hull),
+        # rings stand askew where the course bends sharply: the samples must be held all the same
+        hull_mm=hull_corners(np.concatenate([hull, samples])),
         volume_mm3=float(volume),
     )
 

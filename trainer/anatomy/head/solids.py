@@ -3,18 +3,23 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
-from trainer.anatomy.bones.alveolus import alveolar_process
-from trainer.anatomy.bones.jaw_bones import MAXILLA_BLEND_MM
+from trainer.anatomy.bones.alveolus import alveolar_process, joint_mm
 from trainer.anatomy.bones.mandible import mandible
-from trainer.anatomy.head.organs import own_size
+from trainer.anatomy.bones.midface import globe
+from trainer.anatomy.bones.ridges import worn_upper
+from trainer.anatomy.head.organs import in_person, own_size
 from trainer.anatomy.head.reference import Reference
+from trainer.anatomy.head.structures import spread_ways
 from trainer.anatomy.people.warp import head_warp
 from trainer.anatomy.shapes.fields import Lead, lead_through, sampled
-from trainer.anatomy.shapes.implicit import Shape, both_sides, union
+from trainer.anatomy.shapes.implicit import Shape, both_sides, cut, grow, sphere, union
+from trainer.anatomy.soft.cover import cover
+from trainer.anatomy.soft.inner_ear import ossicles
 from trainer.anatomy.teeth.dentition import dentition
 from trainer.models.subject import Jaw, Person
 
@@ -23,6 +28,9 @@ Array = NDArray[np.float64]
 # How finely a person's own bones are sampled for voxels, and how far from the surface exactly: the
 # widest blend and the thickest dense layer reach less far.
 SAMPLED_MM, SAMPLED_REACH_MM = 0.5, 3.0
+OSSICLE_ROOM_MM = 0.4  # air round the little bones of the ear
+EYE_ROOM_MM = 0.4  # between an eyeball and the bone that gave way to it
+EVERY_WAY = spread_ways(500)
 
 
 class Solids:
@@ -32,10 +40,16 @@ class Solids:
         self.person = person
         self._book = book
         self._warp = head_warp(person)
-        self._leads: list[tuple[Array, Array, Lead]] = []
 
     def named(self, name: str) -> Shape:
-        """The mean man's solid of that name as it stands in the person [mm]."""
+        """The mean man's solid of that name as it stands in the person [mm].
+
+        The skin also covers the person's teeth and their bone (`soft.cover`).
+        """
+        shape = self._led(name)
+        return cover(self.person).over(shape) if name == "skin" else shape
+
+    def _led(self, name: str) -> Shape:
         field = self._book.fields[name]
         if self._warp.to_man is None:
             return field.shape()
@@ -50,10 +64,28 @@ class Solids:
         return alveolar_process(self.person, jaw)
 
     def skull(self, process: Shape | None = None) -> Shape:
-        """The skull's bone with the upper teeth's ``process``, which may be at hand already."""
-        return union(
-            self.named("cranium"), process or self.process(Jaw.UPPER), blend_mm=MAXILLA_BLEND_MM
-        )
+        """The skull's bone with the upper teeth's ``process``, which may be at hand already.
+
+        Middle ear and eyeball, which keep their own size, come before bone: the smallest orbits
+        give way.
+        """
+        cranium = worn_upper(self._with_ear_room(), self.named("sinus"), self.person)
+        bone = union(cranium, process or self.process(Jaw.UPPER), blend_mm=joint_mm(self.person))
+        return self._with_eye_room(bone)
+
+    def _with_ear_room(self) -> Shape:
+        """The cranium with the middle ear, which the map has bent, hollowed out in its own form."""
+        little = in_person("ossicles-left", ossicles(), self.person, self._warp)
+        round_them = both_sides(grow(little, OSSICLE_ROOM_MM))
+        return cut(self.named("cranium"), self.named("tympanic-cavity"), round_them)
+
+    def _with_eye_room(self, bone: Shape) -> Shape:
+        eye = in_person("globe-left", globe(), self.person, self._warp)
+        middle = (eye.lower_mm + eye.upper_mm) / 2.0
+        reach = float(eye.upper_mm[0] - middle[0]) + EYE_ROOM_MM
+        if bone(middle + reach * EVERY_WAY).min() > 0.0:
+            return bone
+        return cut(bone, both_sides(sphere(middle, reach)), blend_mm=EYE_ROOM_MM)
 
     def mandible(self) -> Shape:
         """The lower jaw's bone, mandible frame."""
@@ -72,12 +104,21 @@ class Solids:
         return Solids(mirror_image(self.person), self._book)
 
     def _lead(self, lower_mm: Array, upper_mm: Array) -> Lead:
-        for lower, upper, lead in self._leads:
-            if np.all(lower <= lower_mm) and np.all(upper >= upper_mm):
-                return lead
-        lead = lead_through(self._warp.to_mean_man, lower_mm, upper_mm)
-        self._leads.append((lower_mm, upper_mm, lead))
-        return lead
+        """A way to the mean man for all of a box.
+
+        Most parts lie in the cranium's box and share its lattice, whichever is asked for first and
+        by whichever thread: a person is the same on every run.
+        """
+        shared_lower, shared_upper, shared = self._cranium_lead
+        if np.all(shared_lower <= lower_mm) and np.all(shared_upper >= upper_mm):
+            return shared
+        return lead_through(self._warp.to_mean_man, lower_mm, upper_mm)
+
+    @cached_property
+    def _cranium_lead(self) -> tuple[Array, Array, Lead]:
+        there = self._warp.shape(self._book.fields["cranium"].shape())
+        low, high = there.lower_mm, there.upper_mm
+        return low, high, lead_through(self._warp.to_mean_man, low, high)
 
 
 def mirror_image(person: Person) -> Person:

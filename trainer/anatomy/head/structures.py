@@ -26,6 +26,7 @@ from trainer.anatomy.soft import airway, inner_ear, soft_parts
 from trainer.anatomy.teeth.dentition import Root, Tooth, dentition
 from trainer.anatomy.teeth.tooth_tables import is_right
 from trainer.models.frames import Frame, Side
+from trainer.models.meshes import DisplayPart
 from trainer.models.structures import Structure, StructureKind
 from trainer.models.subject import Person
 
@@ -40,6 +41,7 @@ APEX_BALL_MM = 0.6
 # structure's size loses about `HULL_LOSS_MM` of its margin, within the two limits.
 HULL_LOSS_MM = 0.06
 FEWEST_DIRECTIONS, MOST_DIRECTIONS = 64, 400
+PLANES_AT_ONCE = 64  # so that they stay in the processor's own store
 # How much of its distance from the middle the farthest point comes nearer where faces are made to
 # bulge: more than any head's map bends a face.
 BULGE = 0.12
@@ -194,6 +196,16 @@ def mirrored_structure(left: Structure) -> Structure:
     )
 
 
+def other_side(part: DisplayPart, key: str) -> DisplayPart:
+    """The same surface on the other side, still facing outwards."""
+    return replace(
+        part,
+        id=key,
+        vertices_mm=part.vertices_mm * np.array([-1.0, 1.0, 1.0], np.float32),
+        faces=np.ascontiguousarray(part.faces[:, ::-1]),
+    )
+
+
 def solids_of_tooth(tooth: Tooth) -> Iterator[NamedSolid]:
     """A tooth, its crown and its root tips."""
     frame, side = tooth.frame, Side.RIGHT if is_right(tooth.fdi) else Side.LEFT
@@ -332,16 +344,22 @@ def farthest(corners: Array, finer: int = 1) -> NDArray[np.intp]:
     count = finer * int(np.clip(2.5 * half / HULL_LOSS_MM, FEWEST_DIRECTIONS, MOST_DIRECTIONS))
     if len(corners) <= count:
         return np.arange(len(corners))
-    # Fibonacci lattice on the sphere (Gonzalez, Mathematical Geosciences 2010)
-    k = np.arange(count) + 0.5
-    polar, turn = np.arccos(1 - 2 * k / count), np.pi * (1 + 5**0.5) * k
-    ways = np.stack(
-        [np.cos(turn) * np.sin(polar), np.sin(turn) * np.sin(polar), np.cos(polar)], axis=1
-    )
-    kept = np.unique(np.argmax(corners @ ways.T, axis=0))
+    kept = np.unique(np.argmax(spread_ways(count) @ corners.T, axis=1))
     # a face that bulges a little lies between two directions
     planes = ConvexHull(corners[kept]).equations
-    outside = (corners @ planes[:, :3].T + planes[:, 3]).max(axis=1)
+    outside = np.full(len(corners), -np.inf)
+    for some in np.array_split(planes, len(planes) // PLANES_AT_ONCE + 1):
+        np.maximum(outside, (some[:, :3] @ corners.T + some[:, 3:]).max(axis=0), out=outside)
     order = np.argsort(-outside, kind="stable")[: count // 4]
     more = order[outside[order] > HULL_LOSS_MM]
     return np.union1d(kept, more)
+
+
+def spread_ways(count: int) -> Array:
+    """Unit vectors (n, 3) spread evenly: a Fibonacci lattice on the sphere (Gonzalez,
+    Mathematical Geosciences 2010)."""
+    k = np.arange(count) + 0.5
+    polar, turn = np.arccos(1 - 2 * k / count), np.pi * (1 + 5**0.5) * k
+    return np.stack(
+        [np.cos(turn) * np.sin(polar), np.sin(turn) * np.sin(polar), np.cos(polar)], axis=1
+    )

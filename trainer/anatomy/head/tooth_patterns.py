@@ -16,18 +16,22 @@ from trainer.anatomy.head.structures import (
     NamedSolid,
     apex,
     hull_corners,
+    mirror_name,
+    mirrored_structure,
+    other_side,
     structure_of,
     words_of_tooth,
 )
 from trainer.anatomy.shapes.implicit import sphere
 from trainer.anatomy.shapes.meshing import Mesh, simplified, surface, volume_mm3
-from trainer.anatomy.teeth.dentition import Tooth
+from trainer.anatomy.teeth.dentition import Tooth, dentition, whole_dentition
 from trainer.anatomy.teeth.tooth_measures import EDGE_DEPTH_MM
 from trainer.anatomy.teeth.tooth_shapes import tooth_model
-from trainer.anatomy.teeth.tooth_tables import SIZES, is_right, kind_of
+from trainer.anatomy.teeth.tooth_tables import SIZES, fdi_of, is_right, kind_of
 from trainer.models.frames import Frame, Side
 from trainer.models.meshes import DisplayPart, Tissue
 from trainer.models.structures import Structure, StructureKind
+from trainer.models.subject import Person
 
 Array = NDArray[np.float64]
 
@@ -170,6 +174,36 @@ def stand(tooth: Tooth, points_mm: Array) -> Array:
 
 def _mirrored(tooth: Tooth) -> bool:
     return tooth.fdi // 10 in MIRRORED_QUADRANTS
+
+
+def pieces_of_teeth(
+    person: Person, finished: Mapping[tuple[str, int], ToothPattern]
+) -> list[Pieces]:
+    """All teeth that the person has, in the order of `dentition`."""
+    made: dict[int, Pieces] = {}
+    whole = {tooth.fdi: tooth for tooth in whole_dentition(person)}
+
+    def pieces(tooth: Tooth) -> Pieces:
+        if tooth.fdi not in made:
+            if tooth.resorbed and is_right(tooth.fdi):
+                # takes long, and the left one, lost or not, is its mirror image
+                left = whole[fdi_of(*kind_of(tooth.fdi), right=False)]
+                made[tooth.fdi] = _mirrored_pieces(pieces(left))
+            else:
+                made[tooth.fdi] = pieces_of_tooth(tooth, pattern_of(tooth, finished))
+        return made[tooth.fdi]
+
+    return [pieces(tooth) for tooth in dentition(person)]
+
+
+def _mirrored_pieces(left: Pieces) -> Pieces:
+    fine, coarse = (
+        tuple(other_side(part, mirror_name(part.id)) for part in parts)
+        for parts in (left.fine, left.coarse)
+    )
+    structures = [mirrored_structure(s) for s in left.structures.values()]
+    marks = [other_side(mark, mirror_name(key)) for key, mark in left.marks.items()]
+    return Pieces(fine, coarse, {s.id: s for s in structures}, {m.id: m for m in marks})
 
 
 def pieces_of_tooth(tooth: Tooth, pattern: ToothPattern) -> Pieces:

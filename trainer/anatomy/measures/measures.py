@@ -7,6 +7,7 @@ of a `Specimen`. Its norm stands under the same id in `norms.NORMS`.
 from __future__ import annotations
 
 from collections.abc import Callable, Collection
+from contextlib import suppress
 from dataclasses import dataclass
 
 from trainer.anatomy.measures import measures_jaw as jaw
@@ -16,6 +17,7 @@ from trainer.anatomy.measures import measures_soft as soft
 from trainer.anatomy.measures import measures_teeth as teeth
 from trainer.anatomy.measures.norms import NORMS, Norm
 from trainer.anatomy.measures.specimen import Specimen
+from trainer.errors import NotFound
 from trainer.models.meshes import HeadMeshes
 from trainer.models.subject import Person
 
@@ -334,6 +336,13 @@ def measurable(structure_ids: Collection[str]) -> tuple[Measure, ...]:
 
 
 def measure_head(head: HeadMeshes) -> tuple[Measured, ...]:
-    """Every measure that can be taken on a built head, beside its norm."""
+    """Every measure that can be taken on a built head, beside its norm, which is an adult's.
+
+    What asks for a tooth that is lost or has not come through is left out.
+    """
     specimen = Specimen(head)
-    return tuple(measured(specimen, m) for m in measurable(head.head.structures.keys()))
+    found = []
+    for measure in measurable(head.head.structures.keys()):
+        with suppress(NotFound):
+            found.append(measured(specimen, measure))
+    return tuple(found)

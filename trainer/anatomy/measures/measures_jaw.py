@@ -173,7 +173,7 @@ def apex_to_canal(fdi: int) -> Callable[[Specimen], float]:
     """A measure: from a lower tooth's lowest root point straight down to the canal's wall."""
 
     def measure(s: Specimen) -> float:
-        v = s.surface(f"tooth-{fdi}").vertices_mm
+        v = s.surface(f"tooth-{s.finished_tooth(fdi).fdi}").vertices_mm
         tip = v[np.argmin(v[:, 2])]
         path = _forward_canal(s)
         middle = np.interp(-tip[1], -path[:, 1], path[:, 2])
@@ -346,7 +346,7 @@ def _inner_canal(s: Specimen) -> Array:
 
 
 def _canal_at(s: Specimen, fdi: int) -> Array:
-    v = s.surface(f"tooth-{fdi}").vertices_mm
+    v = s.surface(f"tooth-{s.finished_tooth(fdi).fdi}").vertices_mm
     y = v[np.argmin(v[:, 2]), 1]
     return np.asarray(s.canal[np.argmin(np.abs(s.canal[:, 1] - y))])
 

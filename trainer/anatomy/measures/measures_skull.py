@@ -23,6 +23,8 @@ from trainer.anatomy.shapes.calipers import (
 
 Array = NDArray[np.float64]
 
+PROBE_STEP_MM = 0.05  # of a probe through a solid
+
 # The middle of the orbit's mouth in the mean man, and where its cone ends: left, forward, up.
 ORBIT_MOUTH_MM, ORBIT_APEX_MM = (31.0, 74.0, 17.5), (14.5, 36.0, 20.0)
 # The plane of the rim lies this far in front of that middle; the optic canal's width, 4 to 6
@@ -66,11 +68,14 @@ def between_porions(s: Specimen) -> float:
 
 
 def temple_bone_thickness(s: Specimen) -> float:
-    """Outer to inner table at the side of the braincase, at its widest level."""
-    skull = s.surface("skull")
-    start = s.place((-10.0, 55.0))
-    met = hits_mm(skull, start, (1, 0, 0))
-    return float(met[1] - met[0])
+    """Outer to inner table at the side of the braincase, at its widest level.
+
+    On the solid: the shown skull is filled.
+    """
+    steps = np.arange(0.0, 100.0, PROBE_STEP_MM)
+    bone = s.skull_bone(s.place((-10.0, 55.0)) + steps[:, None] * [1.0, 0.0, 0.0]) < 0.0
+    first = int(np.argmax(bone))
+    return float(PROBE_STEP_MM * np.argmin(bone[first:]))
 
 
 # --- side view -------------------------------------------------------------------------------
@@ -213,17 +218,21 @@ def orbit_height(s: Specimen) -> float:
 
 
 def orbit_depth(s: Specimen) -> float:
-    """From the plane of the rim back to where the cone has shrunk to the optic canal."""
-    skull, mouth = s.surface("skull"), _orbit(s, ORBIT_MOUTH_MM)
+    """From the plane of the rim back to where most ways across meet bone within an optic canal.
+
+    On the solid: the shown skull is coarse so far inside.
+    """
+    mouth = _orbit(s, ORBIT_MOUTH_MM)
     back = _orbit(s, ORBIT_APEX_MM) - mouth
     back = back / np.linalg.norm(back)
     one = np.cross(back, [0.0, 0.0, 1.0])
     two = np.cross(back, one)
-    turns = np.arange(8) * np.pi / 4.0
+    turns = np.arange(8)[:, None] * np.pi / 4.0
+    steps = np.arange(0.0, OPTIC_CANAL_MM / 2.0, PROBE_STEP_MM)
+    probes = steps[:, None] * (np.cos(turns) * one + np.sin(turns) * two)[:, None]
     for depth in np.arange(36.0, 60.0, 0.5):
-        ways = (np.cos(t) * one + np.sin(t) * two for t in turns)
-        met = [hits_mm(skull, mouth + depth * back, way) for way in ways]
-        if np.median([m[0] if len(m) else np.inf for m in met]) < OPTIC_CANAL_MM / 2.0:
+        bone = s.skull_bone(mouth + depth * back + probes).reshape(len(turns), -1) < 0.0
+        if bone.any(axis=1).sum() > len(turns) / 2:
             return float(depth + RIM_BEFORE_MOUTH_MM)
     return float("nan")
 
@@ -303,14 +312,14 @@ def sinus_floor_below_spine(s: Specimen) -> float:
 
 def palate_breadth(s: Specimen) -> float:
     """Between the inner faces of the upper alveolar processes at the second molars' necks."""
-    at = s.teeth[27].origin_mm
+    at = s.tooth(27).origin_mm
     met = hits_mm(s.surface("skull"), (0.0, at[1], at[2] + 2.0), (1, 0, 0))
     return float(2.0 * met[0])
 
 
 def palate_height(s: Specimen) -> float:
     """The vault above the necks of the first molars."""
-    at = s.teeth[26].origin_mm
+    at = s.tooth(26).origin_mm
     return float(hits_mm(s.surface("skull"), (0.5, at[1], at[2]), (0, 0, 1))[0])
 
 

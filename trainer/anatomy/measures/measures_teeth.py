@@ -14,13 +14,14 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import least_squares
 
-from trainer.anatomy.measures.specimen import Specimen
+from trainer.anatomy.measures.specimen import Specimen, whole_roots
 from trainer.anatomy.people.landmarks import starter_landmarks
 from trainer.anatomy.shapes.calipers import angle_deg, fall_deg, from_side_mm, off_line_mm
 from trainer.anatomy.shapes.meshing import Mesh
 from trainer.anatomy.teeth.dentition import Tooth
 from trainer.anatomy.teeth.tooth_measures import in_tooth_axes
 from trainer.anatomy.teeth.tooth_tables import ALL_TEETH, is_right
+from trainer.errors import NotFound
 
 Array = NDArray[np.float64]
 Kind = Literal["crown", "root", "mesiodistal", "buccolingual"]
@@ -40,7 +41,8 @@ def sizes_mm(s: Specimen, fdi: int, kind: Kind) -> list[tuple[float, float]]:
     The crown's length runs from the neck to the edge or canine tip, or to the tallest cusp on the
     cheek's side; widths are the largest of the crown.
     """
-    tooth, own = s.teeth[fdi], s.tooth_in_axes(fdi)
+    tooth = s.finished_tooth(fdi) if kind == "root" else s.tooth(fdi)
+    own = s.tooth_in_axes(fdi)
     crown, size = own[own[:, 2] > 0.0], tooth.size
     if kind == "mesiodistal":
         return [(float(np.ptp(crown[:, 0])), size.md_mm)]
@@ -52,10 +54,16 @@ def sizes_mm(s: Specimen, fdi: int, kind: Kind) -> list[tuple[float, float]]:
 
 
 def farthest_from_table(kind: Kind) -> Callable[[Specimen], float]:
-    """A measure: over all 32 teeth, the farthest that a size lies from the table [%], signed."""
+    """A measure: over all teeth, the farthest that a size lies from the person's table [%], signed.
+
+    Roots that grow or are being dissolved do not count.
+    """
 
     def measure(s: Specimen) -> float:
-        pairs = [pair for fdi in s.teeth for pair in sizes_mm(s, fdi, kind)]
+        asked = [n for n, tooth in s.teeth.items() if kind != "root" or whole_roots(tooth)]
+        if not asked:
+            raise NotFound("the head has no such teeth")
+        pairs = [pair for fdi in asked for pair in sizes_mm(s, fdi, kind)]
         return max((100.0 * (is_mm / table_mm - 1.0) for is_mm, table_mm in pairs), key=abs)
 
     return measure
@@ -76,7 +84,7 @@ def bolton(to_place: int) -> Callable[[Specimen], float]:
 
 def teeth_on_the_wrong_side(s: Specimen) -> float:
     """How many teeth of quadrants 1 and 4 are not at negative x, or of 2 and 3 not at positive."""
-    centre = {fdi: s.centre(f"tooth-{fdi}")[0] for fdi in ALL_TEETH}
+    centre = {fdi: s.centre(f"tooth-{fdi}")[0] for fdi in s.teeth}
     return float(sum((x < 0.0) != is_right(fdi) for fdi, x in centre.items()))
 
 
@@ -176,14 +184,16 @@ def farthest_from_contact(s: Specimen) -> float:
     gaps = [
         min(_least(s, front, back), _least(s, back, front))
         for front, back in pairwise(LEFT_TEETH)
-        if front // 10 == back // 10
+        if front // 10 == back // 10 and front in s.teeth and back in s.teeth
     ]
+    if not gaps:
+        raise NotFound("the head has no two neighbouring teeth on the left")
     return max(map(abs, gaps))
 
 
 def _least(s: Specimen, of: int, to: int) -> float:
     """Least distance of one crown's surface points from another crown."""
-    return float(s.teeth[to].crown(_dense(s.crown_mesh(of))).min())
+    return float(s.tooth(to).crown(_dense(s.crown_mesh(of))).min())
 
 
 def _dense(mesh: Mesh) -> Array:
@@ -263,9 +273,9 @@ def _axis(s: Specimen, fdi: int) -> Array:
 
 
 def each_tooth(s: Specimen) -> Iterator[tuple[int, Kind, float, float]]:
-    """Every tooth's every size: number, kind, measured and tabled [mm]."""
-    kinds: tuple[Kind, ...] = ("crown", "root", "mesiodistal", "buccolingual")
-    for fdi in s.teeth:
-        for kind in kinds:
+    """Every tooth's every size, of roots the whole ones: number, kind, measured, tabled [mm]."""
+    kinds: tuple[Kind, ...] = ("crown", "mesiodistal", "buccolingual", "root")
+    for fdi, tooth in s.teeth.items():
+        for kind in kinds[: None if whole_roots(tooth) else -1]:
             for measured, tabled in sizes_mm(s, fdi, kind):
                 yield fdi, kind, measured, tabled

@@ -9,8 +9,10 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.spatial import ConvexHull
 
 from trainer.anatomy.bones.canal import canal_path
+from trainer.anatomy.bones.cranium import cranium
 from trainer.anatomy.people.warp import head_warp
 from trainer.anatomy.shapes.calipers import front_line, hits_mm, side_view
+from trainer.anatomy.shapes.implicit import Shape
 from trainer.anatomy.shapes.meshing import Mesh
 from trainer.anatomy.soft.skin import skin_points
 from trainer.anatomy.teeth.dentition import Tooth, dentition
@@ -134,6 +136,11 @@ class Specimen:
     # --- points on bone ----------------------------------------------------------------------
 
     @cached_property
+    def skull_bone(self) -> Shape:
+        """The cranium's solid: for what the shown surface leaves out or shows coarsely."""
+        return head_warp(self.person).shape(cranium())
+
+    @cached_property
     def skull_profile(self) -> Array:
         """Pieces (k, 2, 2), forward and up, of the skull's midline cut."""
         return side_view(self.surface("skull"))
@@ -220,12 +227,37 @@ class Specimen:
 
     @cached_property
     def teeth(self) -> dict[int, Tooth]:
-        """The teeth by number: for their axes; sizes are taken from the built surfaces."""
-        return {tooth.fdi: tooth for tooth in dentition(self.person)}
+        """The teeth in the mouth by number: for their axes; sizes come from the built surfaces."""
+        return {tooth.fdi: tooth for tooth in dentition(self.person) if tooth.erupted}
+
+    def tooth(self, fdi: int) -> Tooth:
+        """A tooth in the mouth.
+
+        Raises
+        ------
+        NotFound
+            If the person has lost it, or it has not come through yet.
+        """
+        if fdi not in self.teeth:
+            raise NotFound(f"the head has no tooth {fdi} in its mouth")
+        return self.teeth[fdi]
+
+    def finished_tooth(self, fdi: int) -> Tooth:
+        """A tooth in the mouth whose roots are whole.
+
+        Raises
+        ------
+        NotFound
+            As `tooth`, or if its roots still grow or are being dissolved.
+        """
+        tooth = self.tooth(fdi)
+        if not whole_roots(tooth):
+            raise NotFound(f"tooth {fdi} has no whole roots")
+        return tooth
 
     def tooth_in_axes(self, fdi: int) -> Array:
         """Corners (n, 3) of a tooth's surface as mesial, buccal, occlusal from the neck."""
-        return in_tooth_axes(self.teeth[fdi], self.surface(f"tooth-{fdi}").vertices_mm)
+        return in_tooth_axes(self.tooth(fdi), self.surface(f"tooth-{fdi}").vertices_mm)
 
     def crown_corners(self, fdi: int) -> Array:
         """Corners (n, 3) of a tooth's surface above its neck, in the skull frame."""
@@ -276,6 +308,11 @@ class Specimen:
         left = np.array([1.0, 0.0, 0.0])
         axes = np.stack([left, back, np.cross(left, back)])
         return np.asarray(axes @ (np.asarray(point_mm, float) - front))
+
+
+def whole_roots(tooth: Tooth) -> bool:
+    """Whether a tooth's roots neither grow nor are being dissolved."""
+    return tooth.root_share >= 1.0 and not tooth.resorbed
 
 
 def _point(fu: Array) -> Array:

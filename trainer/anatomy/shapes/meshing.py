@@ -7,6 +7,7 @@ surface are filled with the coarse value. So the cost goes with the surface, not
 from __future__ import annotations
 
 from dataclasses import dataclass
+from threading import Lock
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,6 +25,9 @@ DISTANCE_TRUST = 2.4
 # Grid values are kept this share of the spacing away from the surface.
 KEEP_OFF = 0.01
 PACES_TRIED = (7, 6, 5, 8)  # of the collapse, in turn
+# fast_simplification holds the surface it works on in variables of the whole process and lets other
+# threads run meanwhile: two at a time would get each other's triangles.
+_ONE_COLLAPSE_AT_A_TIME = Lock()
 # Half the distance over which a shape's slope is taken.
 SLOPE_STEP_MM = 0.02
 
@@ -143,9 +147,10 @@ def simplified(mesh: Mesh, triangles: int) -> Mesh:
     if len(mesh.faces) <= triangles:
         return mesh
     for pace in PACES_TRIED:
-        vertices, faces = fast_simplification.simplify(
-            mesh.vertices_mm, mesh.faces, target_count=triangles, agg=pace
-        )
+        with _ONE_COLLAPSE_AT_A_TIME:
+            vertices, faces = fast_simplification.simplify(
+                mesh.vertices_mm, mesh.faces, target_count=triangles, agg=pace
+            )
         found = pulled_apart(Mesh(np.asarray(vertices, np.float64), np.asarray(faces, np.int32)))
         if is_closed(found):
             return found

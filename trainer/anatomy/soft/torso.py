@@ -21,6 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import PchipInterpolator
 
+from trainer.anatomy.people.anchors import LEAN_SHARE
 from trainer.anatomy.people.warp import head_warp
 from trainer.anatomy.soft.skin_base import CUT_UP_MM, NECK_ROWS
 from trainer.models.frames import Frame
@@ -47,6 +48,7 @@ BULGE_DOWN_MM, BULGE_REACH_MM = 25.0, 60.0
 SLOPE_MM = {Sex.MALE: 38.0, Sex.FEMALE: 30.0}
 # Rings and corners of a ring, at rest and while something moves.
 FINE, COARSE = (26, 56), (13, 28)
+INSIDE = 3  # rows of rings that lie within the head's neck
 SECTION_POWER = 2.2  # 2 is an ellipse, more is squarer
 # How far the neck base stands out around the stump of the head's neck [mm].
 COLLAR_MM = 8.0
@@ -147,6 +149,9 @@ def _rings(person: Person, neck: _Neck) -> Array:
         (acromion - 150 * deep, broad - 10.0 * deep, front - 66.0, middle - 14, back + 27.0),
     ]
     rings = np.array(rows)
+    # the topmost lie inside the neck, which on a rounded back leans: above its cut it is ahead
+    lean = np.tan(np.radians(LEAN_SHARE * posture.kyphosis_deg))
+    rings[:INSIDE, 4] -= lean * (rings[:INSIDE, 0] - neck.cut_mm)
     off = (rings[:, 0] - acromion + BULGE_DOWN_MM) / BULGE_REACH_MM
     bulge = BULGE_MM_PER_DEG * posture.kyphosis_deg * grown * np.exp(-0.5 * off * off)
     rings[:, 4] += bulge * (rings[:, 0] < top - 0.2 * rise)

@@ -53,6 +53,7 @@ BACK_STEP_MM = 0.5  # to which the step of a Class II or III bite is rounded
 CLASS_III_BACK_MM = -5.0  # the least step of a Class III bite
 ROOT_STEP = 0.05  # to which the roots' length over the crowns' is rounded where germs are placed
 DISSOLVED_MM = 14.0  # teeth farther apart in plan than this leave each other's roots alone
+NEAR_TOOTH_MM = 2.0  # farther from a whole tooth nobody asks what has been dissolved of it
 SPARE_ROOT_MM = 0.5  # bone and ligament between a primary root and permanent roots beside it
 
 
@@ -309,10 +310,23 @@ def _resorbed(tooth: Tooth, teeth: dict[int, Tooth], seats: Seats) -> Tooth:
     return replace(
         tooth,
         roots=tuple(roots),
-        solid=cut(tooth.solid, *meets, *rests),
+        solid=_dissolved(tooth.solid, cut(tooth.solid, *meets, *rests)),
         pulp=cut(tooth.pulp, *(grow(t, 0.1) for t in [*meets, *rests])),
         resorbed=True,
     )
+
+
+def _dissolved(whole: Shape, rest: Shape) -> Shape:
+    """The ``rest`` of a tooth; where even the ``whole`` is far, its distance will do."""
+
+    def distance(p: Array) -> Array:
+        found = whole.distance(p)
+        near = found < NEAR_TOOTH_MM
+        if near.any():
+            found[near] = rest.distance(p[near])
+        return found
+
+    return Shape(distance, rest.lower_mm, rest.upper_mm)
 
 
 def _boxes_meet(a: Shape, b: Shape) -> bool:

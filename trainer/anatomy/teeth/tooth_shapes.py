@@ -84,28 +84,26 @@ def loft(heights_mm: Array, columns: Array, end_mm: float, top_mm: float | None 
     """
     z0, step, last = float(heights_mm[0]), float(heights_mm[1] - heights_mm[0]), len(heights_mm) - 2
     z1 = float(heights_mm[-1]) if top_mm is None else top_mm
-    table = np.ascontiguousarray(columns)
+    table = np.ascontiguousarray(columns.T)
 
     def distance(p: Array) -> Array:
-        at = (p[:, 2] - z0) / step
+        px, py, pz = np.ascontiguousarray(p.T)
+        at = (pz - z0) / step
         i = np.clip(at.astype(np.int64), 0, last)
-        f = np.clip(at - i, 0.0, 1.0)[:, None]
-        cx, cy, a, b, power, taper, shear = (table[i] * (1.0 - f) + table[i + 1] * f).T
-        y = (p[:, 1] - cy) / b
+        f = np.clip(at - i, 0.0, 1.0)
+        found = table.take(i, axis=1) * (1.0 - f) + table.take(i + 1, axis=1) * f
+        cx, cy, a, b, power, taper, shear = found
+        y = (py - cy) / b
         wide = a * (1.0 + taper * np.clip(y, -1.2, 1.2))
-        x = (p[:, 0] - cx - shear * (p[:, 1] - cy)) / wide
+        x = (px - cx - shear * (py - cy)) / wide
         x, y = np.maximum(np.abs(x), 1e-6), np.maximum(np.abs(y), 1e-6)
         xp, yp = x**power, y**power
         s = xp + yp
         norm = s ** (1.0 / power)
         slope = np.hypot(xp / (x * wide), yp / (y * b)) * norm / s
         d = (norm - 1.0) / np.maximum(slope, 1.0 / np.maximum(wide, b))
-        d = smooth_max(d, z0 - p[:, 2], end_mm)
-        return (
-            np.maximum(d, p[:, 2] - z1)
-            if top_mm is not None
-            else smooth_max(d, p[:, 2] - z1, end_mm)
-        )
+        d = smooth_max(d, z0 - pz, end_mm)
+        return np.maximum(d, pz - z1) if top_mm is not None else smooth_max(d, pz - z1, end_mm)
 
     cx, cy, a, b, _, taper, shear = columns.T
     wide = a * (1.0 + np.abs(taper)) + np.abs(shear) * b
@@ -210,11 +208,13 @@ def biting_surface(ridges: tuple[Ridge, ...], size: ToothSize, pit_mm: float) ->
     def distance(p: Array) -> Array:
         best = np.full(len(p), floor_mm)
         near = p[:, 2] > floor_mm - 2.5  # deeper down the floor tells enough
-        q, found = p[near], best[near]
+        if not near.any():
+            return (p[:, 2] - best) * 0.8
+        (x, y), found = np.ascontiguousarray(p[near, :2].T), best[near]
         for a, b, za, zb, slope in lines:
-            ab = b - a
-            t = np.clip((q[:, :2] - a) @ ab / max(float(ab @ ab), 1e-9), 0.0, 1.0)
-            away = np.hypot(q[:, 0] - a[0] - t * ab[0], q[:, 1] - a[1] - t * ab[1])
+            ab, dx, dy = b - a, x - a[0], y - a[1]
+            t = np.clip((dx * ab[0] + dy * ab[1]) / max(float(ab @ ab), 1e-9), 0.0, 1.0)
+            away = np.hypot(dx - t * ab[0], dy - t * ab[1])
             fall = slope * (np.sqrt(away * away + round_mm**2) - round_mm)
             found = smooth_max(found, za + t * (zb - za) - fall, 0.3)
         best[near] = found

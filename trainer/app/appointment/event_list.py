@@ -6,7 +6,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QListWidget, QListWidgetItem, QWidget
 
 from trainer.app.appointment.clock import minutes
-from trainer.app.appointment.event_words import Teller, event_words
+from trainer.app.appointment.told_words import Teller, event_words
 from trainer.models.appointment import Logged
 
 # What the list shows at most; the log keeps everything.

@@ -20,7 +20,6 @@ from trainer.app.appointment.boxes import finish_box, not_logged_box
 from trainer.app.appointment.controller import AppointmentController
 from trainer.app.appointment.ending_panel import EndingPanel
 from trainer.app.appointment.event_list import EventList
-from trainer.app.appointment.event_words import Teller, blocked_words
 from trainer.app.appointment.header import Header
 from trainer.app.appointment.help_level import HelpLevel
 from trainer.app.appointment.hint import hint
@@ -30,6 +29,7 @@ from trainer.app.appointment.menus import build_menus
 from trainer.app.appointment.patient_pane import PatientPane
 from trainer.app.appointment.pictures import Pictures
 from trainer.app.appointment.scout_panel import ScoutPanel
+from trainer.app.appointment.told_words import Teller, blocked_words
 from trainer.app.look import palette, style_sheet
 from trainer.app.notices import NAME, CautionsDialog
 from trainer.app.sizes import CAUTION, start_size

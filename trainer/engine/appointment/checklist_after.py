@@ -7,6 +7,7 @@ from itertools import pairwise
 
 from trainer.engine.appointment.checklist_marks import NOT_NEEDED, Mark, by, unless
 from trainer.engine.appointment.critical import WATCHED_SHARE
+from trainer.engine.appointment.history import first_radiation_s, last_record
 from trainer.engine.appointment.outcome import (
     repeats_needlessly,
     repeats_same_cause,
@@ -24,7 +25,6 @@ from trainer.models.appointment_events import (
     PersonMoved,
     PractitionerAnswered,
     QualityChecked,
-    RecordWritten,
     StandingWatched,
 )
 from trainer.models.appointment_words import (
@@ -148,13 +148,13 @@ def retake(state: AppointmentState) -> Mark:
 
 
 def record(state: AppointmentState) -> Mark:
-    """27: written, and true."""
+    """27: written after the last exposure and grade, and true."""
     if not state.runs:
         return by(math.inf, _NO_RUN)
-    written = [e.event for e in state.log if isinstance(e.event, RecordWritten)]
-    if not written:
-        return Mark(Done.SKIPPED, "No record was written.")
-    wrong = ", ".join(map(spoken, written[-1].wrong))
+    written = last_record(state)
+    if written is None:
+        return Mark(Done.SKIPPED, "No record was written after the last exposure and its grade.")
+    wrong = ", ".join(map(spoken, written.wrong))
     return unless(Mark(Done.DONE), f"Not what happened: {wrong}." if wrong else "")
 
 
@@ -176,7 +176,10 @@ def quality(state: AppointmentState) -> Mark:
     if any(r.grade is Grade.N for r in state.runs):
         noted = state.first(QualityChecked, what=QualityCheck.REJECT_LOG)
         wanted["noting the reject"] = noted
-    return by(math.inf, wanted)
+    mark = by(math.inf, wanted)
+    if mark.done is not Done.DONE:
+        return mark
+    return by(first_radiation_s(state), {"the daily check": wanted["the daily check"]})
 
 
 MARKERS = {

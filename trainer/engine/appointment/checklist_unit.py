@@ -50,6 +50,13 @@ NEAR = {
 }
 
 
+# A mark this far from the target's middle points at something else: own working value, a
+# quarter of the smallest field's width.
+MARK_OFF_MM = 10.0
+# Pairs of scouts for one run, by the case's level (training reference, 2.5: proposed values).
+MOST_PAIRS, MOST_PAIRS_GUIDED, GUIDED_LEVEL = 2, 3, 1
+
+
 def _slips(state: AppointmentState, *codes: SlipCode) -> list[str]:
     return [s.found for _, s in slips_of_appointment(state) if s.code in codes]
 
@@ -60,12 +67,16 @@ def _first_run_s(state: AppointmentState) -> float:
 
 
 def programme(state: AppointmentState) -> Mark:
-    """11: region, field and programme as ordered at every run that counts."""
+    """11: region, field and programme as ordered at every run that counts, in the right file."""
     entered = state.first(ProgrammeEntered)
     if not state.runs:
         return by(math.inf, {"entering the programme": entered})
     wrong = _slips(
-        state, SlipCode.WRONG_PROTOCOL, SlipCode.FIELD_TOO_LARGE, SlipCode.FIELD_TOO_SMALL
+        state,
+        SlipCode.WRONG_PROTOCOL,
+        SlipCode.FIELD_TOO_LARGE,
+        SlipCode.FIELD_TOO_SMALL,
+        SlipCode.WRONG_NAME,
     )
     ordered = state.true_prescription
     strange = [r for r in judged_runs(state) if r.conditions.setup.region is not ordered.region]
@@ -188,10 +199,28 @@ def free_path(state: AppointmentState) -> Mark:
 
 
 def scouts(state: AppointmentState) -> Mark:
-    """20: both taken, looked at, and the target marked on one."""
+    """20: both taken, looked at, the target marked where it is, and no more than needed."""
     wanted = {f"a {kind} scout": state.first(ScoutTaken, kind=kind) for kind in ScoutKind}
     wanted["marking the target or naming what is cut"] = state.first(TargetMarked, CutNamed)
-    return by(_first_run_s(state), wanted)
+    return unless(by(_first_run_s(state), wanted), *_marks_off(state), _too_many_scouts(state))
+
+
+def _marks_off(state: AppointmentState) -> list[str]:
+    """What is wrong with the last mark on each kind of scout."""
+    last = {e.event.kind: e.event.off_mm for e in state.log if isinstance(e.event, TargetMarked)}
+    return [
+        f"The mark on the {kind} scout lies {amount(off, 'mm')} from the target's middle."
+        for kind, off in last.items()
+        if off > MARK_OFF_MM
+    ]
+
+
+def _too_many_scouts(state: AppointmentState) -> str:
+    guided = state.context.case.level <= GUIDED_LEVEL
+    pairs = MOST_PAIRS_GUIDED if guided else MOST_PAIRS
+    most = 2 * pairs * state.true_prescription.runs
+    taken = len(state.scouts)
+    return f"{taken} scouts were taken; {most} should do." if taken > most else ""
 
 
 def last_words(state: AppointmentState) -> Mark:

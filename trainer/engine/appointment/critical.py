@@ -8,9 +8,11 @@ from typing import NamedTuple
 from trainer.engine.appointment.history import (
     authorised_from_s,
     confirmed_at,
+    last_record,
     pregnancy_asked_of,
     pregnancy_cleared,
     radiation_times,
+    request_cleared,
 )
 from trainer.engine.appointment.outcome import (
     repeats_needlessly,
@@ -18,10 +20,9 @@ from trainer.engine.appointment.outcome import (
     slips_of_appointment,
 )
 from trainer.engine.appointment.state import AppointmentState, held_by, spoken
-from trainer.engine.appointment.verdict import judged_runs
+from trainer.engine.appointment.verdict import answers_question, judged_runs
 from trainer.engine.placement import TOUCHING_MM
 from trainer.engine.wording import sentence_start, where
-from trainer.models.appointment_events import RecordWritten
 from trainer.models.appointment_words import CriticalItem, Grade, RetakeCause
 from trainer.models.slips import SlipCode
 
@@ -46,6 +47,8 @@ def critical_fails(state: AppointmentState) -> tuple[CriticalFail, ...]:
 def _not_authorised(state: AppointmentState) -> Iterator[str]:
     if any(t < authorised_from_s(state) for t in radiation_times(state)):
         yield "Radiation was used before an entitled person had authorised it."
+    if radiation_times(state) and not request_cleared(state):
+        yield "Radiation was used on an unclear request: nobody knew what was authorised."
 
 
 def _identity(state: AppointmentState) -> Iterator[str]:
@@ -66,9 +69,12 @@ def _pregnancy(state: AppointmentState) -> Iterator[str]:
 
 
 def _wrong_place_or_person(state: AppointmentState) -> Iterator[str]:
-    codes = (SlipCode.WRONG_SIDE_OR_TOOTH, SlipCode.WRONG_NAME)
+    # A good image under a wrong name is filed anew, not repeated: critical, though not spoilt.
     for _, slip in slips_of_appointment(state):
-        if slip.code in codes and slip.spoils is RetakeCause.PLACE_OR_PERSON:
+        wrong_side = slip.code is SlipCode.WRONG_SIDE_OR_TOOTH
+        if slip.code is SlipCode.WRONG_NAME or (
+            wrong_side and slip.spoils is RetakeCause.PLACE_OR_PERSON
+        ):
             yield slip.found
 
 
@@ -114,13 +120,22 @@ def _retake(state: AppointmentState) -> Iterator[str]:
 
 
 def _not_recorded(state: AppointmentState) -> Iterator[str]:
-    if not state.finished or not any(r.grade is Grade.N for r in state.runs):
+    if not state.finished or not _something_to_hide(state):
         return
-    written = [e.event for e in state.log if isinstance(e.event, RecordWritten)]
-    if not written:
-        yield "There is no record, and so none of the rejected exposure."
-    elif {"runs", "rejected_runs"} & set(written[-1].wrong):
+    written = last_record(state)
+    if written is None:
+        yield "There is no record after the last exposure, and so none of the rejected one."
+    elif {"runs", "rejected_runs"} & set(written.wrong):
         yield "The record does not count every exposure, rejected ones included."
+
+
+def _something_to_hide(state: AppointmentState) -> bool:
+    """Whether a run was rejected, or should have been: graded or not."""
+    return (
+        any(r.grade is Grade.N for r in state.runs)
+        or len(state.runs) > state.true_prescription.runs
+        or any(not answers_question(state, r) for r in judged_runs(state))
+    )
 
 
 FINDERS: dict[CriticalItem, Callable[[AppointmentState], Iterator[str]]] = {

@@ -12,7 +12,7 @@ from trainer.engine.appointment.state import (
     no_longer_ready,
     somebody,
 )
-from trainer.errors import Fault, NotFound, NotValid
+from trainer.errors import Fault, NotAllowedNow, NotFound, NotValid
 from trainer.models.appointment_commands import EnterProgramme, MoveUnit, OpenAtConsole, TakePlace
 from trainer.models.appointment_events import (
     Bumped,
@@ -23,7 +23,7 @@ from trainer.models.appointment_events import (
     UnitSent,
     VoxelChanged,
 )
-from trainer.models.appointment_words import UnitPosition
+from trainer.models.appointment_words import Stance, Trait, UnitPosition
 
 POSITION_MOVE_S = 4.0  # own working value
 
@@ -81,9 +81,18 @@ def move_unit(state: AppointmentState, command: MoveUnit) -> Step:
 
 
 def take_place(state: AppointmentState, command: TakePlace) -> Step:
-    """The person steps in; with the unit in the way they run against it."""
+    """The person steps in; with the unit in the way they run against it.
+
+    Raises
+    ------
+    NotAllowedNow
+        If nobody is there, or somebody without a wheelchair is to stay in one.
+    """
     inside_the_room(state)
-    person = replace(somebody(state), stance=command.stance, brakes_on=command.brakes_on)
+    there = somebody(state)
+    if command.stance is Stance.OWN_WHEELCHAIR and Trait.WHEELCHAIR not in state.traits:
+        raise NotAllowedNow("This person has no wheelchair; have them stand or sit.")
+    person = replace(there, stance=command.stance, brakes_on=command.brakes_on)
     events: tuple[Event, ...] = (PlaceTaken(command.stance, command.brakes_on),)
     moving = state.room.moving_until_s > command.at_s
     if state.room.position is not UnitPosition.ENTRY or moving:

@@ -61,10 +61,11 @@ def trial_run(state: AppointmentState, command: TrialRun) -> Step:
 
 
 def leave_room(state: AppointmentState, command: LeaveRoom) -> Step:
-    """The operator goes outside; the door stands open."""
+    """The operator goes outside; the door stands open and the ready state ends."""
     inside_the_room(state)
-    room = replace(state.room, operator_outside=True, door_closed=False)
-    return Step(replace(state, room=room), (OperatorMoved(True),))
+    new = no_longer_ready(state)
+    room = replace(new.room, operator_outside=True, door_closed=False)
+    return Step(replace(new, room=room), (OperatorMoved(True),))
 
 
 def enter_room(state: AppointmentState, command: EnterRoom) -> Step:

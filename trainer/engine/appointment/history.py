@@ -7,9 +7,11 @@ import math
 from trainer.engine.appointment.state import AppointmentState
 from trainer.models.appointment_events import (
     IdentityAnswered,
+    ImageGraded,
     PersonCame,
     PractitionerAnswered,
     PregnancyAnswered,
+    RecordWritten,
     RunStarted,
     ScoutTaken,
     SupportFitted,
@@ -65,21 +67,37 @@ def pregnancy_cleared(state: AppointmentState, at_s: float) -> bool:
 
     A plain no in private, or any answer in private and then the practitioner's decision to go on.
     """
-    answers = {
-        a: [
-            t
-            for t in state.times(PregnancyAnswered, in_private=True, answer=a)
-            if came_before(state, at_s) <= t <= at_s
-        ]
-        for a in PregnancyAnswer
-    }
-    asked = [t for times in answers.values() for t in times]
+    asked = private_answers(state, at_s)
     if not asked:
         return False
-    if max(asked) in answers[PregnancyAnswer.NO]:
+    if max(asked) in state.times(PregnancyAnswered, in_private=True, answer=PregnancyAnswer.NO):
         return True
     decided = state.times(PractitionerAnswered, topic=Topic.PREGNANCY, go_on=True)
     return any(max(asked) <= t <= at_s for t in decided)
+
+
+def private_answers(state: AppointmentState, at_s: float) -> list[float]:
+    """When, by that time, the person in the room was asked about pregnancy in private [s]."""
+    came = came_before(state, at_s)
+    return [t for t in state.times(PregnancyAnswered, in_private=True) if came <= t <= at_s]
+
+
+def request_cleared(state: AppointmentState) -> bool:
+    """Whether an unclear request was cleared up before radiation; a clear one always is."""
+    asked = state.first(PractitionerAnswered, topic=Topic.REQUEST)
+    in_time = asked is not None and asked <= first_radiation_s(state)
+    return in_time or not state.context.visit.card.unclear
+
+
+def last_record(state: AppointmentState) -> RecordWritten | None:
+    """The record that counts: one older than the last exposure or grade cannot tell of it."""
+    found: RecordWritten | None = None
+    for entry in state.log:
+        if isinstance(entry.event, RunStarted | ScoutTaken | ImageGraded):
+            found = None
+        elif isinstance(entry.event, RecordWritten):
+            found = entry.event
+    return found
 
 
 def supports_at(state: AppointmentState, at_s: float) -> frozenset[Support]:

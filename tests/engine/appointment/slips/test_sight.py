@@ -5,7 +5,12 @@ from __future__ import annotations
 import pytest
 from helpers.appointments import CLEAN_RUN, ORDER, context, play
 
-from trainer.engine.appointment.slips.sight import PLACE_HEIGHT_MM, SHIELD_TOP_MM, Sight
+from trainer.engine.appointment.slips.sight import (
+    PLACE_HEIGHT_MM,
+    SHIELD_TOP_MM,
+    Sight,
+    height_mm,
+)
 from trainer.models.appointment_visit import WornItem
 from trainer.models.appointment_words import Shield, WornPlace
 from trainer.models.subject import MEAN_MAN
@@ -30,6 +35,15 @@ def test_places_lie_where_the_head_has_them(heads, place, mark, low_mm, high_mm)
     head = heads[MEAN_MAN]
     height = float(head.landmarks_mm[mark][2] - head.chin_contact_mm[2])
     assert low_mm <= PLACE_HEIGHT_MM[place] - height <= high_mm
+
+
+def test_a_hearing_aid_sits_at_the_ear_canal(heads):
+    """An item that hears is as high as the mean man's porion; an earring hangs lower."""
+    head = heads[MEAN_MAN]
+    porion = float(head.landmarks_mm["porion-left"][2] - head.chin_contact_mm[2])
+    aid = WornItem("aid", "a hearing aid", WornPlace.EARS, hears=True)
+    assert abs(height_mm(aid) - porion) <= 3.0
+    assert height_mm(WornItem("ring", "an earring", WornPlace.EARS)) < porion - 15.0
 
 
 def test_every_place_and_shield_has_a_height():

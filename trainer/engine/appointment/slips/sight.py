@@ -26,6 +26,8 @@ PLACE_HEIGHT_MM = {
     WornPlace.EYES: 115.0,
     WornPlace.HAIR: 180.0,
 }
+# A hearing aid sits at the ear canal: porion of a mean man, not the lobe.
+HEARING_AID_MM = 103.0
 # Upper edge of a shield: a high collar reaches up to the lower jaw's border. Own working values.
 SHIELD_TOP_MM = {Shield.APRON: -80.0, Shield.COLLAR_LOW: -40.0, Shield.COLLAR_HIGH: 15.0}
 # The cone reaches this far beyond the field on its way, and places vary: own working value.
@@ -79,8 +81,7 @@ class Sight:
 
     def in_beam(self, item: WornItem) -> bool:
         """Whether the item stands in the beam."""
-        height = PLACE_HEIGHT_MM[item.place]
-        return self.field_floor_mm - SPREAD_MM <= height <= self.field_roof_mm + SPREAD_MM
+        return self.field_floor_mm - SPREAD_MM <= height_mm(item) <= self.field_roof_mm + SPREAD_MM
 
     def beside_target(self, item: WornItem) -> bool:
         """Whether the item's shadow falls across the target: they stand at one height."""
@@ -88,7 +89,7 @@ class Sight:
         if target is None or not self.in_beam(item):
             return False
         middle = (self.field_floor_mm + self.field_roof_mm) / 2.0 + float(target.centre_mm[2])
-        away = abs(PLACE_HEIGHT_MM[item.place] - middle)
+        away = abs(height_mm(item) - middle)
         return away <= target.height_mm / 2.0 + SPREAD_MM
 
     def worn(self) -> Iterator[WornItem]:
@@ -96,6 +97,11 @@ class Sight:
         for item in self.context.visit.items:
             if item.id in self.run.conditions.worn:
                 yield item
+
+
+def height_mm(item: WornItem) -> float:
+    """Height of an item above the chin contact [mm]."""
+    return HEARING_AID_MM if item.hears else PLACE_HEIGHT_MM[item.place]
 
 
 def slip(code: SlipCode, found: str, effect: ImageEffect | None = None) -> Slip:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from tests.helpers.appointments import CLEAN_RUN, VISIT, play
-from trainer.app.appointment.event_words import SAYS, Teller, event_words
+from trainer.app.appointment.told_words import SAYS, Teller, event_words
 from trainer.models import appointment_events as ev
 from trainer.models.appointment_words import (
     BANDS,

@@ -1,8 +1,9 @@
-"""What happened, in sentences for the running list: what is said is told as it is said.
+"""What the window's running list tells a learner of what happened, while it happens.
 
-The other events are told as `services.event_words` does. Whoever learns without help is told less:
-not what only the program knows, such as who really came, how far a mark is off, where a picture
-really cuts, which entries of a record are wrong.
+`services.event_words` tells every event in full, for reports and replays. Here speech is told as it
+is said, and whoever learns without help is told less: not what only the program knows, such as who
+really came, how far a mark is off, where a picture really cuts, which entries of a record are
+wrong. What needs neither is left to `services.event_words`.
 """
 
 from __future__ import annotations
