@@ -68,7 +68,7 @@ def test_a_solution_passes_and_says_so() -> None:
     assert found.passed and not found.withheld
     assert [h.holds for h in found.held] == [True] * len(solved().context.case.required)
     text = appointment_text(solved())
-    assert "5 of 5 required structures are held; the examination answers." in text
+    assert "5 of 5 required structures are held, and the question can be answered." in text
     assert text.count("[ok]") == 5 and "[!!]" not in text
     assert "none failed" in text
 
@@ -176,7 +176,7 @@ def test_an_examination_that_was_rightly_stopped_passes() -> None:
     found = ending(state)
     assert found.withheld and found.passed
     text = appointment_text(state)
-    assert "rightly not carried out" in text and "none was used" in text
+    assert "Rightly stopped: no radiation was used." in text and "none was used" in text
 
 
 def test_an_examination_that_was_stopped_for_nothing_does_not_pass() -> None:

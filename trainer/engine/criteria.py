@@ -108,7 +108,7 @@ def standing(case: Case, placement: Placement) -> list[Finding]:
         text = "The unit's height suits the patient."
     else:
         way = "high" if off > 0 else "low"
-        text = f"The unit stands {amount(off, 'mm')} too {way}: {strain}."
+        text = f"For a person who stands, the unit is {amount(off, 'mm')} too {way}: {strain}."
     return [Finding("standing", easy, False, off, EASY_HEIGHT_MM, "mm", text)]
 
 

@@ -227,9 +227,11 @@ def course_text(state: AppointmentState) -> str:
 def appointment_text(state: AppointmentState) -> str:
     """The ending summary for reading."""
     case, found = state.context.case, ending(state)
-    lines = [case.text(case.title), _headline(state, found), ""]
+    over = headline(found) if state.finished else "The appointment is not finished."
+    lines = [case.text(case.title), over, ""]
     lines += ["What had to be inside:"]
-    lines += [f"  [{'ok' if h.holds else '!!'}] {h.name}" for h in found.held]
+    missed = "!!" if found.exposures else "--"  # without an image nothing was missed either
+    lines += [f"  [{'ok' if h.holds else missed}] {h.name}" for h in found.held]
     lines += ["", "Critical items:"]
     lines += [f"  [!!] {spoken(c.item)}: {c.sentence}" for c in found.critical] or ["  none failed"]
     lines += ["", "Slips in the images:"]
@@ -243,15 +245,21 @@ def appointment_text(state: AppointmentState) -> str:
     return "\n".join([*lines, "", SHORT_CAUTION])
 
 
-def _headline(state: AppointmentState, found: Ending) -> str:
-    if not state.finished:
-        return "The appointment is not finished."
+def headline(found: Ending) -> str:
+    """One sentence on the whole of an appointment that is over."""
     if found.withheld:
-        right = "rightly " if found.passed else ""
-        return f"The examination was {right}not carried out."
-    holds = sum(h.holds for h in found.held)
-    words = f"{holds} of {len(found.held)} required structures are held"
-    return f"{words}; the examination {'answers' if found.passed else 'does not pass'}."
+        way = "Rightly stopped" if found.passed else "Stopped without need"
+        return f"{way}: no radiation was used."
+    if not found.exposures:
+        return "The appointment ended without an image and without a reason."
+    told = f"{sum(h.holds for h in found.held)} of {len(found.held)} required structures are held"
+    if found.passed:
+        return f"{told}, and the question can be answered."
+    if found.critical:
+        number = len(found.critical)
+        items = "critical item" if number == 1 else "critical items"
+        return f"{told}; {number} {items} failed."
+    return f"{told}; the question cannot be answered from this."
 
 
 def _slip_lines(found: FoundSlip) -> Iterator[str]:

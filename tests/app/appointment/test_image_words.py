@@ -49,6 +49,16 @@ def test_what_is_cut_off_is_named() -> None:
     assert "At the edge of the image: " in told(acts, ImagePoint.COVERAGE)
 
 
+def test_a_turned_head_lies_oblique() -> None:
+    """A head turned farther than the task allows shows slices that lie oblique, and which way."""
+    level = {"pitch_deg": 0.0, "yaw_deg": 0.0, "roll_deg": 0.0}
+    turned = act(do.Adjust, values=level | {"yaw_deg": 9.0})
+    acts = instead(CLEAN_RUN, doing(do.Adjust, values=level), turned)
+    words = told(acts, ImagePoint.COVERAGE)
+    assert words.startswith("The slices lie oblique: ")
+    assert "9° face to the patient's left" in words
+
+
 def test_a_released_run_lacks_views() -> None:
     """Letting go after half the run leaves half the views."""
     acts = instead(without(CLEAN_RUN, WAIT), LET_GO, act(do.ReleaseSwitch, after_s=9.0))

@@ -13,7 +13,7 @@ from trainer.engine.appointment.state import AppointmentState, spoken
 from trainer.engine.wording import sentence_start
 from trainer.models.appointment_words import Done
 from trainer.scene.palette import INSIDE, MISSED, css
-from trainer.services.appointment_report import DONE_WORDS, Ending, ending
+from trainer.services.appointment_report import DONE_WORDS, Ending, ending, headline
 from trainer.services.cautions import SHORT_CAUTION
 
 MARKS = {
@@ -49,29 +49,11 @@ class EndingPanel(QWidget):
     def show_ending(self, state: AppointmentState) -> None:
         """Show what the finished appointment came to."""
         found = ending(state)
-        self.headline.setText(headline(found))
+        self.headline.setText(f"{'✓' if found.passed else '×'} {headline(found)}")
         self.headline.setProperty("state", "inside" if found.passed else "missed")
         self.headline.style().unpolish(self.headline)
         self.headline.style().polish(self.headline)
         self.text.setHtml(ending_html(state, found))
-
-
-def headline(found: Ending) -> str:
-    """One sentence on the whole."""
-    if found.withheld:
-        way = "✓ Rightly stopped" if found.passed else "× Stopped without need"
-        return f"{way}: no radiation was used."
-    if not found.exposures:
-        return "× The appointment ended without an image and without a reason."
-    held, of = sum(h.holds for h in found.held), len(found.held)
-    told = f"{held} of {of} required structures are held"
-    if found.passed:
-        return f"✓ {told}, and the question can be answered."
-    if found.critical:
-        number = len(found.critical)
-        items = "critical item" if number == 1 else "critical items"
-        return f"× {told}; {number} {items} failed."
-    return f"× {told}; the question cannot be answered from this."
 
 
 def ending_html(state: AppointmentState, found: Ending) -> str:

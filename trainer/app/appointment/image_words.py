@@ -10,6 +10,7 @@ from trainer.app.words import REGION_WORDS
 from trainer.engine.appointment.slips.find import image_effect
 from trainer.engine.appointment.state import AppointmentState
 from trainer.engine.appointment.verdict import judged_slips
+from trainer.engine.wording import signed_amount
 from trainer.models.appointment import Run
 from trainer.models.appointment_words import ImagePoint, RunKind, Shield
 from trainer.models.motion import MotionSign
@@ -24,6 +25,14 @@ SHARPNESS = {
 }
 # Noise against the ordered protocol that the eye notices: own working value.
 NOISY = 1.3
+# A tilt that the eye notices on slices, and the words for its two ways in pitch, yaw and roll:
+# own working value.
+OBLIQUE_DEG = 3.0
+TILT_WAYS = (
+    ("chin up", "chin down"),
+    ("face to the patient's left", "face to the patient's right"),
+    ("top of the head to the patient's left", "top of the head to the patient's right"),
+)
 
 
 def image_words(state: AppointmentState, run: Run, point: ImagePoint) -> str:
@@ -61,6 +70,13 @@ def _coverage(state: AppointmentState, run: Run, effect: ImageEffect) -> str:
     }
     cut = [structures[c].name for c in effect.cut if c in structures]
     told = [f"At the edge of the image: {words.listed(cut)}."] if cut else []
+    tilt = [
+        signed_amount(value, "deg", *ways)
+        for value, ways in zip(effect.tilt_deg, TILT_WAYS, strict=True)
+        if abs(value) >= OBLIQUE_DEG
+    ]
+    if tilt:
+        told.append(f"The slices lie oblique: {words.listed(tilt)}.")
     if effect.recorded_share < 1.0:
         told.append(f"Only {100 * effect.recorded_share:.0f} % of the views are there.")
     return " ".join(told) or "Around everything that was asked for there is a margin."
