@@ -62,10 +62,3 @@ def front_outer_cusp(tooth: Tooth) -> Array:
     own = in_tooth_axes(tooth, vertices)
     in_quarter = (own[:, 0] > 0.0) & (own[:, 1] > 0.0)
     return np.asarray(vertices[in_quarter][np.argmax(own[in_quarter, 2])])
-
-
-def incisal_edge(tooth: Tooth) -> Array:
-    """Middle of the biting edge of a front tooth, (3,) in the jaw's frame [mm]."""
-    vertices = surface(tooth.crown, 0.25).vertices_mm
-    height = in_tooth_axes(tooth, vertices)[:, 2]
-    return np.asarray(vertices[height > height.max() - EDGE_DEPTH_MM].mean(axis=0))

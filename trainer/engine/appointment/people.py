@@ -36,7 +36,6 @@ from trainer.models.appointment_words import (
     CallBy,
     Firmness,
     HistoryTopic,
-    IdentityItem,
     PregnancyAnswer,
     Trait,
 )
@@ -146,13 +145,6 @@ def send_companion_out(state: AppointmentState, command: SendCompanionOut) -> St
     return Step(
         replace(state, room=replace(state.room, companion_inside=False)), (CompanionLeft(),)
     )
-
-
-def identity_confirmed(state: AppointmentState) -> bool:
-    """Whether the person has stated every item of the local rule, and all agree."""
-    person = state.person
-    wanted = frozenset[IdentityItem](state.context.rules.identity_items)
-    return person is not None and wanted <= person.confirmed
 
 
 HANDLERS: Handlers = {
