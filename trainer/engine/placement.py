@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import NamedTuple
+from typing import Generic, NamedTuple, Protocol, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -113,23 +113,26 @@ class HeadAttitude:
     roll_off_deg: float
 
 
-@dataclass(frozen=True, slots=True)
-class Placement:
-    """Everything computed from one setup of one case."""
-
-    setup: Setup
-    field: FieldSize
-    region: RecordedRegion
-    structures: tuple[StructurePlacement, ...]
-    attitude: HeadAttitude
-    target: TargetCylinder | None
-    free_play: FreePlay | None
-    smallest_field: FieldSize | None
-    chin_above_floor_mm: float
-    clearance: Clearance | None = None  # where somebody has looked: `engine.collisions`
+class Placed(Protocol):
+    """A structure against what records it."""
 
     @property
-    def required(self) -> tuple[StructurePlacement, ...]:
+    def required_margin_mm(self) -> float | None: ...
+    @property
+    def holds(self) -> bool: ...
+
+
+S = TypeVar("S", bound=Placed)
+
+
+class Judged(Generic[S]):
+    """What follows from the structures of a placement, whatever recorded them."""
+
+    __slots__ = ()
+    structures: tuple[S, ...]
+
+    @property
+    def required(self) -> tuple[S, ...]:
         """Only the required structures."""
         return tuple(s for s in self.structures if s.required_margin_mm is not None)
 
@@ -142,6 +145,22 @@ class Placement:
     def all_required_inside(self) -> bool:
         """Whether every required structure keeps its margin."""
         return all(s.holds for s in self.required)
+
+
+@dataclass(frozen=True, slots=True)
+class Placement(Judged[StructurePlacement]):
+    """Everything computed from one setup of one case."""
+
+    setup: Setup
+    field: FieldSize
+    region: RecordedRegion
+    structures: tuple[StructurePlacement, ...]
+    attitude: HeadAttitude
+    target: TargetCylinder | None
+    free_play: FreePlay | None
+    smallest_field: FieldSize | None
+    chin_above_floor_mm: float
+    clearance: Clearance | None = None  # where somebody has looked: `engine.collisions`
 
 
 def worst(structures: Sequence[StructurePlacement]) -> StructurePlacement:

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from trainer.engine.placement import (
     MOST_OF_A_CUT,
     TOUCHING_MM,
+    Judged,
     Placement,
     StructurePlacement,
     chain_of,
@@ -113,7 +114,7 @@ class Overlap:
 
 
 @dataclass(frozen=True, slots=True)
-class StitchedPlacement:
+class StitchedPlacement(Judged[StitchedStructure]):
     """Everything computed from the parts of one volume.
 
     ``placements`` are those of each part alone; ``overlaps`` those of every pair of parts.
@@ -122,21 +123,6 @@ class StitchedPlacement:
     placements: tuple[Placement, ...]
     structures: tuple[StitchedStructure, ...]
     overlaps: tuple[Overlap, ...]
-
-    @property
-    def required(self) -> tuple[StitchedStructure, ...]:
-        """Only the required structures."""
-        return tuple(s for s in self.structures if s.required_margin_mm is not None)
-
-    @property
-    def held(self) -> int:
-        """How many of the required structures keep their margins."""
-        return sum(s.holds for s in self.required)
-
-    @property
-    def all_required_inside(self) -> bool:
-        """Whether every required structure keeps its margin."""
-        return all(s.holds for s in self.required)
 
     @property
     def registrable(self) -> bool:
