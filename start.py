@@ -41,6 +41,9 @@ SYSTEM_PACKAGES = (  # noqa: SIM905 - a line for each would fill the page
     "libxext6 libsm6 fonts-dejavu-core"
 ).split()
 
+# What only the tests need: a database server, and a checker of medical image files.
+TEST_PACKAGES = ("postgresql", "dicom3tools")
+
 # Tests run in two processes, those of one file in one of them, so that what a file builds once is
 # built once. Windows and pictures keep to one process: they share a screen and its graphics driver.
 SIDE_BY_SIDE = ("-n", "2", "--dist", "loadfile")
@@ -118,9 +121,9 @@ def run(command: Sequence[object], env: Mapping[str, str] | None = None) -> int:
 # --- System packages -----------------------------------------------------------------------------
 
 
-def wanted_system_packages() -> list[str]:
+def wanted_system_packages(testing: bool) -> list[str]:
     """Debian packages the program needs; with the venv package when Python lacks its parts."""
-    wanted = list(SYSTEM_PACKAGES)
+    wanted = [*SYSTEM_PACKAGES, *(TEST_PACKAGES if testing else ())]
     if any(importlib.util.find_spec(part) is None for part in ("venv", "ensurepip")):
         wanted.append("python3-venv")
     return wanted
@@ -133,15 +136,15 @@ def missing_from(listing: str, wanted: Sequence[str]) -> list[str]:
     return [name for name in wanted if name not in installed]
 
 
-def install_system_packages() -> None:
+def install_system_packages(testing: bool) -> None:
     """Installs missing Debian packages; says what to do when it may not or cannot."""
     if not sys.platform.startswith("linux"):
         return
     if not (shutil.which("dpkg-query") and shutil.which("apt-get")):
         say("Not a Debian system: if no window appears, install what stands here for these:")
-        say("  " + " ".join(SYSTEM_PACKAGES))
+        say("  " + " ".join(wanted_system_packages(testing)))
         return
-    wanted = wanted_system_packages()
+    wanted = wanted_system_packages(testing)
     listing = subprocess.run(
         ["dpkg-query", "-W", "-f", "${Package} ${db:Status-Abbrev}\n", *wanted],
         capture_output=True,
@@ -363,7 +366,7 @@ def main(arguments: Sequence[str]) -> int:
         print(f"Python {sys.version.split()[0]} is too old: install Python 3.11 or newer.")
         return 1
     try:
-        install_system_packages()
+        install_system_packages(testing=bool(arguments))
         make_environment(FULL)
         if not arguments:
             return open_window()

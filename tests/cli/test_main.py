@@ -7,7 +7,8 @@ import shutil
 
 import pytest
 
-from trainer.cli.main import DONE, FAULTY, LARGEST_SEED, UNREADABLE, main
+from trainer.cli.common import DONE, FAULTY, LARGEST_SEED, UNREADABLE
+from trainer.cli.main import main
 from trainer.services.assets import MESHES, SCENARIOS
 from trainer.services.file_check import schema_text
 

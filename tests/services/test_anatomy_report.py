@@ -10,7 +10,8 @@ from typing import Any
 import pytest
 
 from trainer.anatomy.measures.measures import measurable
-from trainer.cli.main import DONE, main
+from trainer.cli.common import DONE
+from trainer.cli.main import main
 from trainer.errors import NotReadable
 from trainer.models.subject import MEAN_MAN
 from trainer.services.anatomy_report import measures_report, measures_text

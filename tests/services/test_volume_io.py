@@ -9,7 +9,8 @@ import pytest
 
 from trainer.anatomy.head.phantom import PHANTOM_MATERIALS
 from trainer.anatomy.materials import MATERIALS
-from trainer.cli.main import DONE, FAULTY, UNREADABLE, main
+from trainer.cli.common import DONE, FAULTY, UNREADABLE
+from trainer.cli.main import main
 from trainer.errors import TrainerError
 from trainer.models.frames import Frame
 from trainer.models.images import LabelVolume, Phantom
