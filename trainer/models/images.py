@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from trainer.models.frames import Frame
+from trainer.models.frames import Frame, RigidTransform
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,3 +51,22 @@ class Projection:
     values: NDArray[np.float32]
     pixel_mm: float
     left_is_patients: str
+
+
+@dataclass(frozen=True, slots=True)
+class RecordedVolume:
+    """A reconstructed volume.
+
+    ``values`` (nz, ny, nx) float32, [z, y, x]: 1000 (mu / mu_water - 1) at the beam's mean energy,
+    so water is near 0 and air near -1000; not calibrated, as on most dental units. ``origin_mm``
+    (3,) is the centre of the first voxel as x, y, z in the field frame; voxels are cubes of
+    ``spacing_mm``. ``inside`` (ny, nx) bool: the round field; outside of it values are 0.
+    ``skull_to_field`` and ``mandible_to_field`` are where head and jaw stood at the run's start.
+    """
+
+    values: NDArray[np.float32]
+    origin_mm: NDArray[np.float64]
+    spacing_mm: float
+    inside: NDArray[np.bool_]
+    skull_to_field: RigidTransform
+    mandible_to_field: RigidTransform
