@@ -1,4 +1,4 @@
-"""Words of learning and judging: help, score blocks, what a learner predicts, what counts as won."""
+"""Words of learning and judging: help, score blocks, predictions."""
 
 from __future__ import annotations
 
