@@ -1,0 +1,1 @@
+"""Learning over time: charts of successes, curves, practice sets, what to practise next."""

@@ -1,0 +1,1 @@
+"""Plots of learning: matplotlib figures, legible in black and white, with their caution."""
