@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from trainer.models.appointment_commands import COMMANDS, Command
 from trainer.models.appointment_visit import Programme
 from trainer.models.device import Region
+from trainer.models.learning import Prediction
 
 NUMBERS = st.floats(-100.0, 100.0)
 VALUES = st.fixed_dictionaries(
@@ -32,6 +33,9 @@ def of(hint: Any, name: str) -> st.SearchStrategy[Any]:
         return SPECIAL[name]
     if hint is Programme:
         return st.builds(Programme, voxel_um=st.integers(50, 600))
+    if hint is Prediction:
+        cut = st.frozensets(st.sampled_from(["tooth-48", "canal-at-48", "chin"]), max_size=2)
+        return st.builds(Prediction, cut, st.integers(0, 100), st.booleans())
     origin, args = get_origin(hint), get_args(hint)
     if origin is tuple:
         return st.lists(of(args[0], ""), max_size=5).map(tuple)

@@ -40,6 +40,7 @@ from trainer.models.appointment_words import (
 )
 from trainer.models.device import Region
 from trainer.models.frames import Side
+from trainer.models.learning import HelpLevel
 from trainer.services.assets import SCENARIOS, UNITS, load_head
 from trainer.services.scenario_io import find_case, load_case
 from trainer.services.unit_io import find_unit
@@ -245,10 +246,13 @@ def timed(acts: Iterable[Act]) -> list[do.Command]:
 
 
 def play(
-    acts: Iterable[Act], where: Context | None = None, seed: int = 1
+    acts: Iterable[Act],
+    where: Context | None = None,
+    seed: int = 1,
+    help: HelpLevel = HelpLevel.NONE,
 ) -> tuple[AppointmentState, list[Step]]:
     """The state after all acts, and every step."""
-    state, steps = open_appointment(where or context(), seed), []
+    state, steps = open_appointment(where or context(), seed, help), []
     for command in timed(acts):
         steps.append(step(state, command))
         state = steps[-1].state

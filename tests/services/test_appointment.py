@@ -9,10 +9,12 @@ from pathlib import Path
 
 import pytest
 
+from trainer.engine.advice import advise
 from trainer.engine.appointment.history import first_radiation_s
 from trainer.errors import NotValid, TrainerError
 from trainer.models import appointment_commands as do
 from trainer.models.appointment_visit import Programme
+from trainer.models.learning import HelpLevel
 from trainer.services.appointment import (
     PROGRAM_VERSION,
     attempts_folder,
@@ -74,6 +76,28 @@ def test_the_program_writes_its_own_version() -> None:
     found = re.search(r'^version = "(.+)"$', text, re.MULTILINE)
     assert found is not None and found[1] == PROGRAM_VERSION
     assert header_of(bench(), 3).program == PROGRAM_VERSION
+
+
+def test_an_attempt_without_a_word_on_help_is_a_helped_one(tmp_path: Path) -> None:
+    """So nothing counts as unassisted by mistake; a level that is given is kept."""
+    attempt, _ = new_attempt(bench(), 1, tmp_path)
+    attempt.close()
+    assert attempt.state.help is HelpLevel.OPEN and not attempt.state.help.is_unassisted
+    other, path = new_attempt(bench(), 1, tmp_path, HelpLevel.ON_REQUEST)
+    with other:
+        hint = other.do(do.AskHint(1.0)).events[0]
+    assert read_log(path).header.help is HelpLevel.ON_REQUEST
+    assert replay_file(path, bench()).events == (hint,)
+
+
+def test_hints_at_the_unit_come_from_the_benchs_own_advice() -> None:
+    """The smallest movement that puts the case's start right, and nothing once it is right."""
+    context, case = context_of(bench()), bench().case
+    assert context.advising is not None
+    start = case.start.with_values({"jaw_gap_mm": 0.0})
+    best = advise(case, bench().meshes.head, bench().unit, start)[0]
+    assert context.advising(start) == best.sentence != ""
+    assert context.advising(start.with_values(best.changes)) == ""
 
 
 def test_an_attempt_is_kept_with_the_users_data_and_resumed(user_folder: Path) -> None:

@@ -14,6 +14,7 @@ from trainer.engine.appointment.step import step
 from trainer.models import appointment_commands as do
 from trainer.models.appointment_commands import Command
 from trainer.models.appointment_words import Instruction, PregnancyAnswer, Topic, WithholdReason
+from trainer.models.learning import ToothNumbering
 from trainer.models.protocol import age_group
 from trainer.physics.dose import DOSE_CAUTION, dose_of
 from trainer.services.appointment import context_of
@@ -25,6 +26,7 @@ from trainer.services.appointment_report import (
 )
 from trainer.services.cautions import SHORT_CAUTION
 from trainer.services.command_list import CommandList, load_commands
+from trainer.services.scoring import score_data, score_of, score_text
 from trainer.services.solutions import SOLUTIONS
 from trainer.services.workbench import open_workbench
 
@@ -71,6 +73,33 @@ def test_a_solution_passes_and_says_so() -> None:
     assert "5 of 5 required structures are held, and the question can be answered." in text
     assert text.count("[ok]") == 5 and "[!!]" not in text
     assert "none failed" in text
+
+
+def test_the_score_stands_in_text_and_data() -> None:
+    """As the judgement gives it: beside the critical items, apart from any supervisor's rating."""
+    found = score_of(solved())
+    assert appointment_data(solved())["score"] == score_data(found)
+    text = appointment_text(solved())
+    assert "Points: 100 of 100 (mark 90)" in text
+    assert "Global rating: the supervisor's, never the program's" in text
+    assert all(f"  {line}" in text for line in score_text(found).splitlines())
+
+
+def test_texts_go_by_the_language_and_numbering_of_the_local_rules() -> None:
+    """The title in German; behind the two digits of a tooth its other number."""
+    rules = replace(context().rules, language="de", tooth_numbering=ToothNumbering.UNIVERSAL)
+    text = appointment_text(played(solution().commands, replace(context(), rules=rules)))
+    assert text.startswith("Unterer rechter Weisheitszahn")
+    assert "[ok] tooth 48 (32)" in text
+    assert "(32)" not in appointment_text(solved())
+
+
+def test_who_authorises_is_told_by_the_local_rules() -> None:
+    """In the critical item's sentence."""
+    rules = replace(context().rules, authorised_by=("the radiologist", "the clinic's head"))
+    unsigned = replace(context().visit, card=replace(context().visit.card, authorised=False))
+    state = played(solution().commands, replace(context(), rules=rules, visit=unsigned))
+    assert "which is for the radiologist or the clinic's head to do" in appointment_text(state)
 
 
 def test_all_29_steps_are_told_in_order() -> None:

@@ -13,6 +13,7 @@ from helpers.appointments import CASE, CLEAN_RUN, VISIT, Act, act, context, play
 from trainer.engine.appointment.plain_data import canonical, events_digest
 from trainer.errors import NotAllowedNow, NotReadable, NotValid, TrainerError
 from trainer.models import appointment_commands as do
+from trainer.models.learning import HelpLevel
 from trainer.services.attempt_log import (
     START,
     Attempt,
@@ -20,6 +21,7 @@ from trainer.services.attempt_log import (
     begin,
     chained,
     content_sha256,
+    parse_log,
     read_log,
     replay,
     resume,
@@ -54,6 +56,49 @@ def saved(tmp_path: Path, data: bytes) -> Path:
     path = tmp_path / "log.jsonl"
     path.write_bytes(data)
     return path
+
+
+def first_format(data: bytes) -> bytes:
+    """The header of a log as the first format had it: without help."""
+    header = json.loads(data.split(b"\n")[0])
+    del header["help"], header["hash"]
+    return chained(START, {**header, "attempt_log": 1}).encode("ascii")
+
+
+@pytest.mark.parametrize("help", HelpLevel)
+def test_the_header_holds_the_help_level(tmp_path, where, help):
+    """What was begun with a help level is read, replayed and gone on with at that level."""
+    path = tmp_path / "log.jsonl"
+    header = Header(CASE, "ab" * 32, 7, "0.1.0", help)
+    begin(path, header, where).close()
+    assert read_log(path).header == header
+    assert replay(read_log(path), where).state.help is help
+    again, _ = resume(path, where)
+    with again:
+        assert again.state.help is help
+
+
+def test_a_help_level_cannot_be_talked_down(tmp_path, whole):
+    """Another level in the header is a changed byte like any other."""
+    changed = whole.replace(b'"help":"none"', b'"help":"open"', 1)
+    assert changed != whole
+    with pytest.raises(NotValid, match="has been changed"):
+        read_log(saved(tmp_path, changed))
+    strange = json.loads(whole.split(b"\n")[0])
+    del strange["hash"]
+    line = chained(START, {**strange, "help": "a lot"})
+    with pytest.raises((NotReadable, NotValid)):
+        parse_log(line.encode("ascii"), "a log")
+
+
+def test_a_log_of_the_first_format_is_refused_in_words(tmp_path, whole, where):
+    """It said nothing of help: the message says so and what to do, and the file stays."""
+    old = saved(tmp_path, first_format(whole))
+    data = old.read_bytes()
+    for open_it in (lambda: read_log(old), lambda: resume(old, where)):
+        with pytest.raises(NotReadable, match=r"format 1.*help level.*left as it is.*begin a new"):
+            open_it()
+    assert old.read_bytes() == data
 
 
 def test_a_log_reads_back_as_the_commands_that_were_done(tmp_path, whole):

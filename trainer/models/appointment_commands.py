@@ -40,6 +40,7 @@ from trainer.models.appointment_words import (
 )
 from trainer.models.controls import ControlKind, control
 from trainer.models.device import Region
+from trainer.models.learning import Prediction
 
 Value = float | str | bool
 
@@ -477,6 +478,19 @@ class DoQualityCheck(Command):
 @dataclass(frozen=True, slots=True)
 class Finish(Command):
     """End the appointment."""
+
+
+# the learner
+@dataclass(frozen=True, slots=True)
+class AskHint(Command):
+    """Ask for one hint, where the help level gives hints on request. It costs nothing."""
+
+
+@dataclass(frozen=True, slots=True)
+class Predict(Command):
+    """Say what the images will turn out to be, before anything is revealed."""
+
+    prediction: Prediction
 
 
 COMMANDS: tuple[type[Command], ...] = tuple(

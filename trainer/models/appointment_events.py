@@ -38,6 +38,7 @@ from trainer.models.appointment_words import (
     WithholdReason,
     WornPlace,
 )
+from trainer.models.learning import Prediction
 from trainer.models.motion import MotionCause, MovementKind
 from trainer.models.setup import Setup
 
@@ -484,6 +485,20 @@ class QualityChecked(Event):
 @dataclass(frozen=True, slots=True)
 class Finished(Event):
     """The appointment is over."""
+
+
+@dataclass(frozen=True, slots=True)
+class HintGiven(Event):
+    """The learner asked for a hint and got this one."""
+
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Predicted(Event):
+    """The learner has said what the images will turn out to be. Tells nothing of what is so."""
+
+    prediction: Prediction
 
 
 @dataclass(frozen=True, slots=True)

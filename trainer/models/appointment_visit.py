@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 
 from trainer.errors import Fault, NotValid
 from trainer.models.appointment_words import (
+    CriticalItem,
     HistoryTopic,
     IdentityItem,
     MetalLevel,
@@ -23,6 +24,13 @@ from trainer.models.appointment_words import (
 )
 from trainer.models.device import Region
 from trainer.models.frames import Side
+from trainer.models.learning import (
+    STRICT_TASKS,
+    BlockWeights,
+    Task,
+    Tolerances,
+    ToothNumbering,
+)
 from trainer.models.motion import Movement
 from trainer.models.subject import Worn
 
@@ -153,6 +161,12 @@ class LocalRules:
     ``shield``: what has to be worn (`Shield.NONE`: nothing). ``pregnancy_ages``: from and to;
     ``None`` when the rule asks nobody. ``ready_steady_s``: how long the ready state has to stand
     before the switch counts. ``companion_may_stay``: with protection, by local rule.
+
+    How an attempt is judged: ``critical_items`` are those that count; ``block_weights`` add up to
+    100; ``mastery_percent`` has to be reached; ``tolerances`` go by level, with tighter angles for
+    the ``strict_tasks``. What else the practice has settled: ``authorised_by`` and
+    ``retake_decided_by`` in words, ``keep_records_months``, the ``language`` of texts (two
+    letters), ``tooth_numbering``, and under which ``signatures`` a printed record has a line.
     """
 
     identity_items: tuple[IdentityItem, ...] = tuple(IdentityItem)
@@ -160,6 +174,17 @@ class LocalRules:
     shield: Shield = Shield.NONE
     companion_may_stay: bool = False
     ready_steady_s: float = 3.0
+    critical_items: tuple[CriticalItem, ...] = tuple(CriticalItem)
+    block_weights: BlockWeights = field(default_factory=BlockWeights)
+    mastery_percent: float = 90.0
+    tolerances: Tolerances = field(default_factory=Tolerances)
+    strict_tasks: tuple[Task, ...] = STRICT_TASKS
+    authorised_by: tuple[str, ...] = ("the practitioner",)
+    retake_decided_by: str = "the practitioner"
+    keep_records_months: int = 36
+    language: str = "en"
+    tooth_numbering: ToothNumbering = ToothNumbering.FDI
+    signatures: tuple[str, ...] = ("learner", "supervisor")
 
 
 @dataclass(frozen=True, slots=True)

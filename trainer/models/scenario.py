@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from trainer.models.appointment_visit import Visit
+from trainer.models.learning import Task
 from trainer.models.setup import Setup
 from trainer.models.subject import Subject
 
@@ -32,13 +33,15 @@ class AttitudeLimits:
     """How far the head may be turned away from the task's reference plane [deg].
 
     Orientation can be mended by reslicing and so is told, not failed; the limits say when it is
-    worth telling.
+    worth telling. ``tilt_allowed``: a tilt on purpose is right here (metal, a stiff neck, broad
+    shoulders), so these limits are also what scores in full, whatever the local rules say.
     """
 
     reference_plane: ReferencePlane
     pitch_deg: float
     yaw_deg: float
     roll_deg: float
+    tilt_allowed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +51,8 @@ class Case:
     Texts are by language code. ``guard_rim_mm`` is kept free at the field's edge: it
     is left out of every inside share, and every required margin counts from its inner side.
     ``visit`` is the script of the appointment, under the local rules ``rules_id``; without one the
-    case is an exercise in placing only.
+    case is an exercise in placing only. ``task`` is the kind of target, where the file names it
+    (`engine.judgement.tasks.task_of` knows it always).
     """
 
     id: str
@@ -65,6 +69,7 @@ class Case:
     guard_rim_mm: float
     visit: Visit | None = None
     rules_id: str = ""
+    task: Task | None = None
 
     def text(self, texts: Mapping[str, str], language: str = "en") -> str:
         """The text in the language, else in English, else in any."""

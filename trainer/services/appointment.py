@@ -11,11 +11,13 @@ from functools import lru_cache
 from itertools import count
 from pathlib import Path
 
+from trainer.engine.advice import advise
 from trainer.engine.appointment.state import AppointmentState, Context
 from trainer.engine.collisions import body_points, clearance
 from trainer.engine.placement import Placement, chain_of, place
 from trainer.engine.stitched import Part, StitchedPlacement, stitch
 from trainer.errors import Fault, NotReadable, NotValid, TrainerError
+from trainer.models.learning import HelpLevel
 from trainer.models.setup import Setup
 from trainer.services.attempt_log import (
     Attempt,
@@ -61,6 +63,7 @@ def context_of(bench: Workbench) -> Context:
         run_s=lambda programme: run_s(unit, programme),
         protocols=protocols(unit),
         stitching=_stitching(bench),
+        advising=_advising(bench),
     )
 
 
@@ -88,9 +91,20 @@ def _stitching(bench: Workbench) -> Callable[[tuple[Setup, ...]], StitchedPlacem
     return stitching
 
 
-def header_of(bench: Workbench, seed: int) -> Header:
+def _advising(bench: Workbench) -> Callable[[Setup], str]:
+    """The smallest movement that would put a setup right, in words; remembers."""
+
+    @lru_cache(maxsize=REMEMBERED)
+    def advising(setup: Setup) -> str:
+        found = advise(bench.case, bench.meshes.head, bench.unit, setup)
+        return found[0].sentence if found else ""
+
+    return advising
+
+
+def header_of(bench: Workbench, seed: int, help: HelpLevel = HelpLevel.NONE) -> Header:
     """What an attempt at the workbench's case belongs to."""
-    return Header(bench.case.id, content_sha256(bench.files), seed, PROGRAM_VERSION)
+    return Header(bench.case.id, content_sha256(bench.files), seed, PROGRAM_VERSION, help)
 
 
 def attempts_folder() -> Path:
@@ -105,8 +119,12 @@ def attempts_folder() -> Path:
     return base / PROGRAM / "attempts"
 
 
-def new_attempt(bench: Workbench, seed: int, folder: Path | None = None) -> tuple[Attempt, Path]:
+def new_attempt(
+    bench: Workbench, seed: int, folder: Path | None = None, help: HelpLevel = HelpLevel.OPEN
+) -> tuple[Attempt, Path]:
     """A new attempt at the case, logged from now on, and its file.
+
+    Without a word on ``help`` it is a helped one, so that none counts as unassisted by mistake.
 
     Raises
     ------
@@ -124,7 +142,7 @@ def new_attempt(bench: Workbench, seed: int, folder: Path | None = None) -> tupl
     stem = f"{bench.case.id}-{datetime.now(UTC):%Y%m%d-%H%M%S}"
     names = (folder / f"{stem}{'' if n == 1 else f'-{n}'}.log" for n in count(1))
     path = next(p for p in names if not p.exists())
-    return begin(path, header_of(bench, seed), context), path
+    return begin(path, header_of(bench, seed, help), context), path
 
 
 def attempts_of(case_id: str, folder: Path | None = None) -> tuple[Path, ...]:
@@ -197,7 +215,8 @@ def play(commands: CommandList, bench: Workbench, out: Path, listed_in: str) -> 
     half = out.with_name(f"{out.name}.half")
     half.unlink(missing_ok=True)  # of a play that was killed
     try:
-        with begin(half, header_of(bench, commands.seed), context_of(bench)) as attempt:
+        header = header_of(bench, commands.seed, commands.help)
+        with begin(half, header, context_of(bench)) as attempt:
             for n, (command, line) in enumerate(
                 zip(commands.commands, commands.lines, strict=True)
             ):

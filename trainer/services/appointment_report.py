@@ -8,30 +8,24 @@ from typing import Any, NamedTuple
 
 from trainer.engine.appointment.checklist import StepReport, checklist
 from trainer.engine.appointment.critical import CriticalFail, critical_fails
-from trainer.engine.appointment.history import (
-    authorised_from_s,
-    pregnancy_asked_of,
-    pregnancy_cleared,
-    private_answers,
-)
 from trainer.engine.appointment.outcome import (
     FoundSlip,
     Radiation,
     radiation,
     slips_of_appointment,
 )
+from trainer.engine.appointment.result import held_structures, is_completed, is_withheld
 from trainer.engine.appointment.slips.prepared import PREVIEW_DOSE
 from trainer.engine.appointment.slips.words import SLIP_TEXTS
-from trainer.engine.appointment.state import AppointmentState, held_by, spoken
-from trainer.engine.appointment.verdict import answers_question, judged_runs
-from trainer.models.appointment import Run
-from trainer.models.appointment_events import PractitionerAnswered, Withheld
-from trainer.models.appointment_words import Done, Topic, WithholdReason
+from trainer.engine.appointment.state import AppointmentState, spoken
+from trainer.models.appointment_words import Done
 from trainer.models.device import Unit
 from trainer.models.protocol import age_group
 from trainer.physics.dose import DOSE_CAUTION, DoseEstimate, dose_of, total_dose
 from trainer.services.cautions import SHORT_CAUTION
 from trainer.services.event_words import clock, event_text
+from trainer.services.scoring import score_data, score_of, score_text
+from trainer.services.tooth_names import numbered
 
 DONE_WORDS = {
     Done.DONE: "done",
@@ -81,10 +75,6 @@ def ending(state: AppointmentState) -> Ending:
     held = tuple(_held(state))
     exposures = tuple(Exposed(use, _dose(state, use)) for use in radiation(state))
     doses = [e.dose for e in exposures if e.dose is not None]
-    runs = _counted(state)
-    answers = bool(runs) and all(answers_question(state, run) for run in runs)
-    answered = answers and all(h.holds for h in held)
-    withheld = not exposures and bool(state.times(Withheld))
     return Ending(
         steps=checklist(state),
         critical=critical,
@@ -92,44 +82,14 @@ def ending(state: AppointmentState) -> Ending:
         held=held,
         exposures=exposures,
         dose=total_dose(doses) if len(doses) == len(exposures) else None,
-        withheld=withheld,
-        passed=state.finished
-        and not critical
-        and (answered or (withheld and _rightly_withheld(state))),
+        withheld=is_withheld(state),
+        passed=state.finished and not critical and is_completed(state),
     )
-
-
-def _rightly_withheld(state: AppointmentState) -> bool:
-    """Whether what the operator had found out left no way to go on, and is the reason given.
-
-    Not authorised: an entitled person was asked and refused. Pregnancy: an answer in private that
-    is no plain no, and nobody entitled decided to go on.
-    """
-    end_s, reason = [(e.at_s, e.event.reason) for e in state.log if isinstance(e.event, Withheld)][
-        -1
-    ]
-    if reason is WithholdReason.NOT_AUTHORISED:
-        refused = state.first(PractitionerAnswered, topic=Topic.AUTHORISATION, go_on=False)
-        return refused is not None and refused <= end_s and end_s < authorised_from_s(state)
-    return (
-        reason is WithholdReason.PREGNANCY
-        and pregnancy_asked_of(state)
-        and bool(private_answers(state, end_s))
-        and not pregnancy_cleared(state, end_s)
-    )
-
-
-def _counted(state: AppointmentState) -> tuple[Run, ...]:
-    """The runs whose images make up the examination."""
-    runs = judged_runs(state)
-    return runs if state.true_prescription.runs > 1 else runs[-1:]
 
 
 def _held(state: AppointmentState) -> Iterator[Held]:
-    context = state.context
-    runs = _counted(state)
-    found = held_by(context, tuple(r.conditions.setup for r in runs)) if runs else frozenset()
-    for s in context.placing(state.setup).required:
+    found = held_structures(state)
+    for s in state.context.placing(state.setup).required:
         yield Held(s.structure.id, s.structure.name, s.structure.id in found)
 
 
@@ -167,6 +127,7 @@ def appointment_data(state: AppointmentState) -> dict[str, Any]:
             {"number": s.number, "name": s.name, "done": str(s.done), "sentence": s.sentence}
             for s in found.steps
         ],
+        "score": score_data(score_of(state)),
         "slips": [_slip_data(s) for s in found.slips],
         "exposures": [_exposure_data(e) for e in found.exposures],
         "dose": _dose_data(found.dose)
@@ -226,14 +187,18 @@ def course_text(state: AppointmentState) -> str:
 
 def appointment_text(state: AppointmentState) -> str:
     """The ending summary for reading."""
-    case, found = state.context.case, ending(state)
+    case, rules, found = state.context.case, state.context.rules, ending(state)
     over = headline(found) if state.finished else "The appointment is not finished."
-    lines = [case.text(case.title), over, ""]
+    lines = [case.text(case.title, rules.language), over, ""]
     lines += ["What had to be inside:"]
     missed = "!!" if found.exposures else "--"  # without an image nothing was missed either
-    lines += [f"  [{'ok' if h.holds else missed}] {h.name}" for h in found.held]
+    lines += [
+        f"  [{'ok' if h.holds else missed}] {numbered(h.name, rules.tooth_numbering)}"
+        for h in found.held
+    ]
     lines += ["", "Critical items:"]
     lines += [f"  [!!] {spoken(c.item)}: {c.sentence}" for c in found.critical] or ["  none failed"]
+    lines += ["", "Score:", *(f"  {line}" for line in score_text(score_of(state)).splitlines())]
     lines += ["", "Slips in the images:"]
     lines += [line for s in found.slips for line in _slip_lines(s)] or ["  none"]
     lines += ["", "The operator's 29 steps:"]
@@ -256,7 +221,7 @@ def headline(found: Ending) -> str:
     if found.passed:
         return f"{told}, and the question can be answered."
     if found.critical:
-        number = len(found.critical)
+        number = len({fail.item for fail in found.critical})
         items = "critical item" if number == 1 else "critical items"
         return f"{told}; {number} {items} failed."
     return f"{told}; the question cannot be answered from this."

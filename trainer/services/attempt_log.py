@@ -1,8 +1,9 @@
 """The log of an attempt: one JSON object a line, each chained to the one before by its hash.
 
-Line 1 is the header: case, hash of the case's content, seed, program version. Every further line is
-one command and the digest of all events up to it. A line is written and synced before the next
-command: a kill at any moment loses at most the step that was being written. Each line ends in
+Line 1 is the header: case, hash of the case's content, seed, program version, help level. Every
+further line is one command and the digest of all events up to it. A line is written and synced
+before the next command: a kill at any moment loses at most the step that was being written. Each
+line ends in
 
     hash = SHA-256(hash of the line before + the line's own JSON without its hash)
 
@@ -34,11 +35,14 @@ from trainer.engine.appointment.step import step
 from trainer.errors import Fault, NotReadable, NotValid, TrainerError
 from trainer.models.appointment_commands import Command
 from trainer.models.appointment_events import Event
+from trainer.models.learning import HelpLevel
 
-FORMAT = 1
+FORMAT = 2
+# Format 1 said nothing of help, so nobody could tell practice from an exam: it is refused.
+HEADERS_BEFORE = {1: ("attempt_log", "case", "case_sha256", "hash", "program", "seed")}
 LONGEST_LINE = 100_000  # bytes; a command with a long note has a few thousand
 START = "0" * 64  # what the header is chained to, and the digest before any event
-HEADER_KEYS = ("attempt_log", "case", "case_sha256", "hash", "program", "seed")
+HEADER_KEYS = ("attempt_log", "case", "case_sha256", "hash", "help", "program", "seed")
 LINE_KEYS = ("command", "events_sha256", "hash")
 
 
@@ -50,6 +54,7 @@ class Header:
     case_sha256: str
     seed: int
     program: str
+    help: HelpLevel = HelpLevel.NONE
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,20 +123,37 @@ class _Broken(Exception):
     """What is wrong with a line."""
 
 
+class _OldFormat(Exception):
+    """The log is sound, and of a format that is no longer read."""
+
+
 def read_log(path: Path) -> Log:
-    """The log up to its first fault.
+    """The log in a file; see `parse_log`.
 
     Raises
     ------
     NotReadable
         If the file cannot be opened, or is no log of this format.
     NotValid
-        If it is a log whose first line is not the header that was written: nothing is known then.
+        As `parse_log`.
     """
     try:
         data = path.read_bytes()
     except OSError as error:
         raise NotReadable(f"{path}: cannot be read: {error.strerror or error}") from error
+    return parse_log(data, str(path))
+
+
+def parse_log(data: bytes, named: str) -> Log:
+    """The log up to its first fault. ``named`` is what messages call it.
+
+    Raises
+    ------
+    NotReadable
+        If it is no log of this format.
+    NotValid
+        If it is a log whose first line is not the header that was written: nothing is known then.
+    """
     lines = data.split(b"\n")
     tail = lines.pop()  # empty when the last line is finished
     try:
@@ -142,8 +164,10 @@ def read_log(path: Path) -> Log:
     except _Broken as broken:
         if any(map(_looks_logged, lines)):
             text = "the header is missing or has been changed"
-            raise NotValid([Fault(str(path), 0, "line 1", text)]) from None
-        raise NotReadable(f"{path}: line 1: {broken}") from None
+            raise NotValid([Fault(named, 0, "line 1", text)]) from None
+        raise NotReadable(f"{named}: line 1: {broken}") from None
+    except _OldFormat as old:
+        raise NotReadable(f"{named}: {old}") from None
     entries: list[Entry] = []
     good, fault = len(lines[0]) + 1, None
     for number, line in enumerate(lines[1:], start=2):
@@ -187,12 +211,20 @@ def _looks_logged(line: bytes) -> bool:
 
 
 def _header(data: dict[str, Any]) -> Header:
+    if HEADERS_BEFORE.get(data.get("attempt_log", 0)) == tuple(sorted((*data, "hash"))):
+        raise _OldFormat(
+            f"is a log of format {data['attempt_log']}, from an earlier version of the program, "
+            "which did not note the help level. It is left as it is and cannot be judged; begin a "
+            "new attempt."
+        )
     if tuple(sorted((*data, "hash"))) != HEADER_KEYS or data["attempt_log"] != FORMAT:
         raise _Broken(f"is not the header of an attempt log of format {FORMAT}")
     case, sha, seed, program = (data[k] for k in ("case", "case_sha256", "seed", "program"))
     if type(seed) is not int or seed < 0 or not all(type(t) is str for t in (case, sha, program)):
         raise _Broken("names no case, seed or program")
-    return Header(case, sha, seed, program)
+    if data["help"] not in tuple(HelpLevel):
+        raise _Broken("names no help level")
+    return Header(case, sha, seed, program, HelpLevel(data["help"]))
 
 
 def _entry(data: dict[str, Any], number: int) -> Entry:
@@ -210,7 +242,7 @@ def replay(log: Log, context: Context) -> Replay:
     The events are the same bit for bit, or ``fault`` names the first line of which that is not
     so. A fault of the log itself is told when everything before it is true.
     """
-    state, digest = open_appointment(context, log.header.seed), START
+    state, digest = open_appointment(context, log.header.seed, log.header.help), START
     events: list[Event] = []
     for entry in log.entries:
         try:
@@ -294,13 +326,14 @@ def begin(path: Path, header: Header, context: Context) -> Attempt:
     """
     if path.exists():
         raise TrainerError(f"{path}: is there already; an attempt is never written over")
-    state = open_appointment(context, header.seed)
+    state = open_appointment(context, header.seed, header.help)
     line = chained(
         START,
         {
             "attempt_log": FORMAT,
             "case": header.case,
             "case_sha256": header.case_sha256,
+            "help": str(header.help),
             "program": header.program,
             "seed": header.seed,
         },

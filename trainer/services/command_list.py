@@ -13,6 +13,7 @@ from typing import Any
 from trainer.engine.appointment.plain_data import KINDS, command_from_data
 from trainer.errors import Fault, NotValid
 from trainer.models.appointment_commands import Command
+from trainer.models.learning import HelpLevel
 from trainer.services.file_check import entries, got, in_order, known, near_hint, schema_faults
 from trainer.services.yaml_text import Tree, key_path, read_tree
 
@@ -23,13 +24,14 @@ USUAL_AFTER_S = 2.0
 class CommandList:
     """The commands with their times, the case they are for, and the seed of chance.
 
-    ``lines`` are those of the file, one for each command.
+    ``lines`` are those of the file, one for each command; ``help`` is the attempt's help level.
     """
 
     case: str
     seed: int
     commands: tuple[Command, ...]
     lines: tuple[int, ...]
+    help: HelpLevel = HelpLevel.NONE
 
 
 def load_commands(path: Path) -> CommandList:
@@ -52,7 +54,8 @@ def load_commands(path: Path) -> CommandList:
         at_s = round(at_s + float(entry.get("after_s", USUAL_AFTER_S)), 3)
         commands.append(command_from_data(_command_data(entry, at_s), str(path)))
     lines = tuple(tree.line(("commands", n)) for n in range(len(commands)))
-    return CommandList(data["case"], int(data["seed"]), tuple(commands), lines)
+    level = HelpLevel(data.get("help", HelpLevel.NONE))
+    return CommandList(data["case"], int(data["seed"]), tuple(commands), lines, level)
 
 
 def _command_data(entry: dict[str, Any], at_s: float) -> dict[str, Any]:

@@ -235,4 +235,9 @@ class _Told:
                 return f"Quality programme: {spoken(what)}."
             case e.Finished():
                 return "The appointment is over."
+            case e.HintGiven(words):
+                return f'Asked for a hint: "{words}"'
+            case e.Predicted(said):
+                word = "acceptable" if said.acceptable else "not acceptable"
+                return f"Predicted: {said.percent} %, {word}; cut: {_list(sorted(said.cut))}."
         raise AssertionError(f"no words for {type(event).__name__}")

@@ -8,6 +8,7 @@ from typing import Any
 from trainer.engine.appointment.plain_data import from_data
 from trainer.errors import Fault, NotFound, NotValid
 from trainer.models.appointment_visit import LocalRules
+from trainer.models.learning import Block
 from trainer.services.file_check import got, in_order, known, near_hint, schema_faults
 from trainer.services.unit_io import named_files
 from trainer.services.yaml_text import Tree, read_tree
@@ -70,4 +71,7 @@ def rules_faults(tree: Tree) -> tuple[Fault, ...]:
     if isinstance(ages, list) and sound and len(ages) == 2 and ages[1] < ages[0]:
         text = f"must be at least the lowest age ({got(ages[0])} years), got {got(ages[1])}"
         tree.say(("pregnancy_ages", 1), text)
+    weights = [known(tree, "block_weights", block.value) for block in Block]
+    if None not in weights and sum(weights) != 100:
+        tree.say(("block_weights",), f"must add up to 100, got {sum(weights)}")
     return in_order(tree)

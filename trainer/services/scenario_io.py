@@ -11,6 +11,7 @@ from trainer.errors import Fault, NotFound, NotReadable, NotValid, TrainerError
 from trainer.models.appointment_visit import Visit
 from trainer.models.controls import CONTROLS, NUMBER_KEYS
 from trainer.models.device import Region, Unit
+from trainer.models.learning import Task
 from trainer.models.scenario import AttitudeLimits, Case, ReferencePlane, Requirement
 from trainer.models.setup import Setup, setup_faults
 from trainer.models.subject import Person, Subject
@@ -52,7 +53,7 @@ def load_case(path: Path, units_folder: Path, structure_ids: Collection[str] | N
     faults = case_faults(tree, units_folder, structure_ids)
     if faults:
         raise NotValid(faults)
-    return _case_of(tree.data)
+    return case_of(tree.data)
 
 
 def check_file(
@@ -244,8 +245,8 @@ def _setup_of(start: dict[str, Any]) -> Setup:
     )
 
 
-def _case_of(data: Any) -> Case:
-    """The case from data that has no faults."""
+def case_of(data: Any) -> Case:
+    """The case from the data of a file that has no faults."""
     subject, attitude = data["subject"], data["attitude"]
     return Case(
         id=data["id"],
@@ -267,10 +268,12 @@ def _case_of(data: Any) -> Case:
             float(attitude["pitch_deg"]),
             float(attitude["yaw_deg"]),
             float(attitude["roll_deg"]),
+            attitude.get("tilt_allowed", False),
         ),
         guard_rim_mm=float(data["guard_rim_mm"]),
         visit=from_data(Visit, data["visit"], "visit") if "visit" in data else None,
         rules_id=data.get("rules", ""),
+        task=Task(data["task"]) if "task" in data else None,
     )
 
 

@@ -10,6 +10,7 @@ from trainer.services.appointment import play
 from trainer.services.appointment_report import ending
 from trainer.services.assets import SCENARIOS
 from trainer.services.command_list import load_commands
+from trainer.services.scoring import score_of
 from trainer.services.unit_io import named_files
 from trainer.services.workbench import open_workbench
 
@@ -41,14 +42,15 @@ def make_all_solutions(
         part.unlink(missing_ok=True)
         try:
             commands = load_commands(path)
-            found = ending(play(commands, open_workbench(commands.case), part, str(path)))
+            state = play(commands, open_workbench(commands.case), part, str(path))
         except TrainerError as error:
             part.unlink(missing_ok=True)
             tell(f"{path.name}: {error}")
             failed.append(path)
             continue
         part.replace(log_of(path))
-        if not found.passed:
+        passes = ending(state).passed and score_of(state).success
+        if not passes:
             failed.append(path)
-        tell(f"{log_of(path).name}: {'passes' if found.passed else 'DOES NOT PASS'}")
+        tell(f"{log_of(path).name}: {'passes' if passes else 'DOES NOT PASS'}")
     return failed

@@ -48,6 +48,7 @@ from trainer.models.appointment_words import (
     WornPlace,
 )
 from trainer.models.device import Region
+from trainer.models.learning import HelpLevel
 from trainer.models.motion import Movement, MovementKind
 
 FINE = (Done.DONE, Done.NOT_NEEDED)
@@ -57,9 +58,9 @@ CAN_BE_PREGNANT = {"can_be_pregnant": True}
 RING = WornItem("ring", "a nose ring", WornPlace.NOSE)
 
 
-def report(acts, number, where=None):
+def report(acts, number, where=None, help=HelpLevel.NONE):
     """What the checklist says of one step."""
-    return checklist(play(acts, where or context())[0])[number - 1]
+    return checklist(play(acts, where or context(), help=help)[0])[number - 1]
 
 
 def test_a_clean_run_lacks_nothing():
@@ -221,14 +222,22 @@ def test_a_mark_far_from_the_target_is_no_mark(off_mm, done):
 
 
 @pytest.mark.parametrize(
-    ("level", "more", "done"),
-    [(1, 2, Done.DONE), (1, 3, Done.PARTLY), (2, 1, Done.DONE), (2, 2, Done.PARTLY)],
+    ("level", "help", "more", "done"),
+    [
+        (1, HelpLevel.OPEN, 2, Done.DONE),
+        (1, HelpLevel.OPEN, 3, Done.PARTLY),
+        (1, HelpLevel.NONE, 1, Done.DONE),
+        (1, HelpLevel.NONE, 2, Done.PARTLY),
+        (2, HelpLevel.OPEN, 1, Done.DONE),
+        (2, HelpLevel.OPEN, 2, Done.PARTLY),
+        (4, HelpLevel.ON_REQUEST, 2, Done.PARTLY),
+    ],
 )
-def test_more_scouts_than_the_level_allows_are_told(level, more, done):
-    """Three pairs at the guided level and two above it (training reference, 2.5)."""
+def test_more_scouts_than_the_level_allows_are_told(level, help, more, done):
+    """Three pairs at the guided level, two above it and in an exam (training reference, 2.5)."""
     pair = [a for a in CLEAN_RUN if a.kind is do.TakeScout]
     acts = before(CLEAN_RUN, doing(do.MarkTarget), *(pair * more))
-    assert report(acts, 20, context(level=level)).done is done
+    assert report(acts, 20, context(level=level), help).done is done
 
 
 def test_a_daily_check_after_the_radiation_is_late():
@@ -380,8 +389,19 @@ def test_a_rightly_stopped_appointment_needs_no_more():
         act(do.Finish),
     ]
     found = checklist(play(acts, visit)[0])
-    assert found[1].done is Done.DONE
-    assert all(s.done is Done.NOT_NEEDED for s in found[6:26])
+    assert [s.done for s in found[:2]] == [Done.DONE] * 2
+    assert all(s.done is Done.NOT_NEEDED for s in found[2:28])
+    called = before(acts, doing(do.Withhold), act(do.Call, by=do.CallBy.FULL_NAME))
+    found = checklist(play(called, visit)[0])
+    assert {s.done for s in found[2:5]} == {Done.SKIPPED}
+    assert all(s.done is Done.NOT_NEEDED for s in found[6:28])
+
+
+def test_a_stop_without_need_leaves_everything_to_be_done():
+    """Nothing is excused when the way was free: all that was not done counts as skipped."""
+    acts = [act(do.Withhold, reason=WithholdReason.OTHER), act(do.Finish)]
+    found = checklist(play(acts)[0])
+    assert [s.done for s in found if s.number in (1, 2, 3, 5, 8, 11, 22, 27)] == [Done.SKIPPED] * 8
 
 
 def test_the_companion_left_inside_is_told():
@@ -417,5 +437,9 @@ def test_a_repeat_is_asked_for_and_the_cause_mended(ask, mend, done):
         act(do.PressSwitch, after_s=4.0),
         act(do.Wait, after_s=19.0),
     ]
-    found = report(before(without(CLEAN_RUN, height), doing(do.OpenImage), *again), 26)
+    rules = LocalRules(retake_decided_by="the radiologist on call")
+    acts = before(without(CLEAN_RUN, height), doing(do.OpenImage), *again)
+    found = report(acts, 26, where(rules))
     assert found.done is (done or Done.PARTLY)
+    told = "The radiologist on call was not asked before run 2."
+    assert (found.sentence == told) is (not ask)

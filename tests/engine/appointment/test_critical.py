@@ -24,6 +24,7 @@ from helpers.appointments import (
 )
 
 from trainer.engine.appointment.critical import critical_fails
+from trainer.engine.judgement.score import Score, score
 from trainer.models import appointment_commands as do
 from trainer.models.appointment_visit import Answers, LocalRules, RequestCard, WornItem
 from trainer.models.appointment_words import (
@@ -176,12 +177,16 @@ PAIRS = [
 ]
 
 
-def items(pair: Pair, acts: Sequence[Act]) -> set[CriticalItem]:
-    """Critical items that the acts fail."""
-    where = context(replace(VISIT, **pair.visit), pair.rules)
-    found = critical_fails(play(acts, where)[0])
-    assert all(f.sentence.endswith(".") for f in found)
-    return {f.item for f in found}
+def judged(pair: Pair, acts: Sequence[Act], rules: LocalRules | None = None) -> Score:
+    """The score of the acts under the pair's conditions."""
+    where = context(replace(VISIT, **pair.visit), rules or pair.rules)
+    return score(play(acts, where)[0])
+
+
+def items(found: Score) -> set[CriticalItem]:
+    """Critical items that failed."""
+    assert all(f.sentence.endswith(".") for f in found.critical)
+    return {f.item for f in found.critical}
 
 
 def test_every_item_has_a_pair():
@@ -192,14 +197,25 @@ def test_every_item_has_a_pair():
 
 @pytest.mark.parametrize("pair", PAIRS, ids=lambda p: p.item.value)
 def test_one_attempt_fails_it(pair):
-    """The first of the pair fails the item."""
-    assert pair.item in items(pair, pair.fails)
+    """The first of the pair fails the item, and no points make up for it."""
+    found = judged(pair, pair.fails)
+    assert pair.item in items(found)
+    assert not found.mastered and not found.success
 
 
 @pytest.mark.parametrize("pair", PAIRS, ids=lambda p: p.item.value)
 def test_the_other_does_not(pair):
     """The second one, under the same conditions, does not."""
-    assert pair.item not in items(pair, pair.passes)
+    assert pair.item not in items(judged(pair, pair.passes))
+
+
+@pytest.mark.parametrize("pair", PAIRS, ids=lambda p: p.item.value)
+def test_an_item_counts_only_if_the_local_rules_say_so(pair):
+    """Left out of the rules' list it fails nothing; alone in the list it still does."""
+    others = tuple(i for i in CriticalItem if i is not pair.item)
+    assert pair.item not in items(judged(pair, pair.fails, LocalRules(critical_items=others)))
+    alone = LocalRules(critical_items=(pair.item,))
+    assert items(judged(pair, pair.fails, alone)) == {pair.item}
 
 
 def test_a_clean_run_fails_none():

@@ -11,8 +11,9 @@ from typing import NamedTuple
 
 from trainer.engine.appointment import checklist_after, checklist_before, checklist_unit
 from trainer.engine.appointment.checklist_marks import Mark
+from trainer.engine.appointment.result import is_rightly_withheld
 from trainer.engine.appointment.state import AppointmentState
-from trainer.models.appointment_events import Withheld
+from trainer.models.appointment_events import PersonCame
 from trainer.models.appointment_words import Done
 
 
@@ -61,17 +62,20 @@ MARKERS: Mapping[int, Callable[[AppointmentState], Mark]] = {
     **checklist_unit.MARKERS,
     **checklist_after.MARKERS,
 }
-# What an appointment that was rightly stopped does not come to.
-AFTER_STOPPING = range(7, 27)
+# What an appointment that was rightly stopped does not come to, and what it does not come to when
+# nobody has been called yet.
+AFTER_STOPPING, BEFORE_CALLING = range(7, 29), range(3, 29)
 
 
 def checklist(state: AppointmentState) -> tuple[StepReport, ...]:
     """All 29 steps, in their order."""
-    stopped = not state.runs and bool(state.times(Withheld))
+    left_out = range(0)
+    if is_rightly_withheld(state):
+        left_out = AFTER_STOPPING if state.times(PersonCame) else BEFORE_CALLING
     found = []
     for number, name in enumerate(NAMES, start=1):
         mark = MARKERS[number](state)
-        if stopped and number in AFTER_STOPPING and mark.done is not Done.DONE:
+        if number in left_out and mark.done is not Done.DONE:
             mark = Mark(Done.NOT_NEEDED, "The examination was not carried out.")
         found.append(StepReport(number, name, mark.done, mark.sentence))
     return tuple(found)

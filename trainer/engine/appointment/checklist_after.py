@@ -15,6 +15,7 @@ from trainer.engine.appointment.outcome import (
 from trainer.engine.appointment.state import AppointmentState, spoken
 from trainer.engine.appointment.verdict import answers_question, judged_runs
 from trainer.engine.motion import DOUBLE_MM, movements
+from trainer.engine.wording import sentence_start
 from trainer.models.appointment import Run
 from trainer.models.appointment_events import (
     BelongingsGivenBack,
@@ -141,7 +142,8 @@ def retake(state: AppointmentState) -> Mark:
         asked = state.times(PractitionerAnswered, topic=Topic.RETAKE)
         granted = any(before.started_s < t < run.started_s for t in asked)
         if state.true_prescription.runs == 1 and not granted:
-            faults.append(f"The practitioner was not asked before run {run.number}.")
+            who = sentence_start(state.context.rules.retake_decided_by)
+            faults.append(f"{who} was not asked before run {run.number}.")
     if runs[-1].retake is None and not answers_question(state, runs[-1]):
         faults.append("Nobody decided what becomes of an image that does not answer.")
     return unless(Mark(Done.DONE), *faults)

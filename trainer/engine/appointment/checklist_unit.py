@@ -9,6 +9,7 @@ from trainer.engine.appointment.conditions import SWALLOW_HOLDS_S, easy_chin_mm
 from trainer.engine.appointment.history import came_before, first_radiation_s
 from trainer.engine.appointment.outcome import slips_of_appointment
 from trainer.engine.appointment.state import AppointmentState, spoken
+from trainer.engine.appointment.tolerance import tolerance_of
 from trainer.engine.appointment.verdict import judged_runs
 from trainer.engine.strain import Strain, strain_of
 from trainer.engine.wording import amount
@@ -53,8 +54,6 @@ NEAR = {
 # A mark this far from the target's middle points at something else: own working value, a
 # quarter of the smallest field's width.
 MARK_OFF_MM = 10.0
-# Pairs of scouts for one run, by the case's level (training reference, 2.5: proposed values).
-MOST_PAIRS, MOST_PAIRS_GUIDED, GUIDED_LEVEL = 2, 3, 1
 
 
 def _slips(state: AppointmentState, *codes: SlipCode) -> list[str]:
@@ -131,21 +130,22 @@ def bite(state: AppointmentState) -> Mark:
     return Mark(Done.PARTLY if state.times(SpacerPlaced) else Done.SKIPPED, wrong[0])
 
 
-def _looked(state: AppointmentState, view: View, *codes: SlipCode) -> Mark:
+def looked(state: AppointmentState, view: View) -> Mark:
+    """Whether the head was looked at from there with the lines on, however it then stood."""
     seen = state.first(Looked, view=view, lights_on=True)
-    name = f"looking from the {view} with the lines on"
-    mark = by(first_radiation_s(state), {name: seen})
-    return unless(mark, *_slips(state, *codes))
+    return by(first_radiation_s(state), {f"looking from the {view} with the lines on": seen})
 
 
 def midsagittal(state: AppointmentState) -> Mark:
     """15: checked from the front, straight and upright."""
-    return _looked(state, View.FRONT, SlipCode.HEAD_TURNED, SlipCode.HEAD_LEANING)
+    slips = _slips(state, SlipCode.HEAD_TURNED, SlipCode.HEAD_LEANING)
+    return unless(looked(state, View.FRONT), *slips)
 
 
 def reference_plane(state: AppointmentState) -> Mark:
     """16: checked from the side, level for the task."""
-    return _looked(state, View.SIDE, SlipCode.CHIN_UP, SlipCode.CHIN_DOWN)
+    slips = _slips(state, SlipCode.CHIN_UP, SlipCode.CHIN_DOWN)
+    return unless(looked(state, View.SIDE), *slips)
 
 
 def centring(state: AppointmentState) -> Mark:
@@ -216,9 +216,7 @@ def _marks_off(state: AppointmentState) -> list[str]:
 
 
 def _too_many_scouts(state: AppointmentState) -> str:
-    guided = state.context.case.level <= GUIDED_LEVEL
-    pairs = MOST_PAIRS_GUIDED if guided else MOST_PAIRS
-    most = 2 * pairs * state.true_prescription.runs
+    most = 2 * tolerance_of(state).scout_pairs * state.true_prescription.runs
     taken = len(state.scouts)
     return f"{taken} scouts were taken; {most} should do." if taken > most else ""
 

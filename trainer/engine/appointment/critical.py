@@ -38,15 +38,20 @@ class CriticalFail(NamedTuple):
 
 
 def critical_fails(state: AppointmentState) -> tuple[CriticalFail, ...]:
-    """All critical items that have failed so far, in the order of the list."""
+    """All critical items that count by the local rules and have failed, in the list's order."""
+    counting = state.context.rules.critical_items
     return tuple(
-        CriticalFail(item, sentence) for item in CriticalItem for sentence in FINDERS[item](state)
+        CriticalFail(item, sentence)
+        for item in CriticalItem
+        if item in counting
+        for sentence in FINDERS[item](state)
     )
 
 
 def _not_authorised(state: AppointmentState) -> Iterator[str]:
     if any(t < authorised_from_s(state) for t in radiation_times(state)):
-        yield "Radiation was used before an entitled person had authorised it."
+        who = " or ".join(state.context.rules.authorised_by)
+        yield f"Radiation was used before it was authorised, which is for {who} to do."
     if radiation_times(state) and not request_cleared(state):
         yield "Radiation was used on an unclear request: nobody knew what was authorised."
 

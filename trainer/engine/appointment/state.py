@@ -22,6 +22,7 @@ from trainer.models.appointment_events import Effect, Event
 from trainer.models.appointment_visit import LocalRules, Prescription, Programme, Visit, WornItem
 from trainer.models.appointment_words import RunKind, Topic, Trait
 from trainer.models.device import Unit
+from trainer.models.learning import HelpLevel
 from trainer.models.scenario import Case
 from trainer.models.setup import Setup, require_valid
 
@@ -53,7 +54,8 @@ class Context:
 
     ``run_s`` gives the length of a run for a programme. ``protocols`` are the presets that the
     unit offers; empty: any name is taken. ``stitching`` places the structures in several setups
-    together (`engine.stitched.stitch`); without it each has to lie in one of them.
+    together (`engine.stitched.stitch`); without it each has to lie in one of them. ``advising``
+    gives the hint for a setup (empty: everything is inside); without it no hint on placing is had.
     """
 
     case: Case
@@ -64,6 +66,7 @@ class Context:
     run_s: Callable[[Programme], float] = usual_run_s
     protocols: tuple[str, ...] = ()
     stitching: Callable[[tuple[Setup, ...]], StitchedPlacement] | None = None
+    advising: Callable[[Setup], str] | None = None
 
     @property
     def age_years(self) -> int:
@@ -109,6 +112,8 @@ class AppointmentState:
         The appointment is over.
     log : tuple of Logged
         All events so far.
+    help : HelpLevel
+        How much the attempt is helped.
     """
 
     context: Context
@@ -125,6 +130,7 @@ class AppointmentState:
     asked: frozenset[Topic] = frozenset()
     finished: bool = False
     log: tuple[Logged, ...] = ()
+    help: HelpLevel = HelpLevel.NONE
 
     @property
     def prescription(self) -> Prescription:
@@ -200,7 +206,9 @@ class Step:
 Handlers = Mapping[type[Command], Callable[[AppointmentState, Any], Step]]
 
 
-def open_appointment(context: Context, seed: int) -> AppointmentState:
+def open_appointment(
+    context: Context, seed: int, help: HelpLevel = HelpLevel.NONE
+) -> AppointmentState:
     """The appointment before anything is done: the room as the last examination has left it.
 
     Raises
@@ -228,6 +236,7 @@ def open_appointment(context: Context, seed: int) -> AppointmentState:
         person=None,
         authorised=visit.card.authorised,
         clear=visit.answers.clears is None,
+        help=help,
     )
 
 

@@ -11,6 +11,7 @@ from trainer.engine.appointment import (
     ending,
     entry,
     exposure,
+    learner,
     people,
     placing,
     request,
@@ -21,7 +22,7 @@ from trainer.engine.appointment import (
 from trainer.engine.appointment.exposure import WHILE_RUNNING, pass_time
 from trainer.engine.appointment.state import AppointmentState, Handlers, Step
 from trainer.errors import NotAllowedNow
-from trainer.models.appointment_commands import Command
+from trainer.models.appointment_commands import Command, Predict
 
 HANDLERS: Handlers = {
     **request.HANDLERS,
@@ -33,6 +34,7 @@ HANDLERS: Handlers = {
     **scouts.HANDLERS,
     **review.HANDLERS,
     **ending.HANDLERS,
+    **learner.HANDLERS,
 }
 
 
@@ -43,11 +45,11 @@ def step(state: AppointmentState, command: Command) -> Step:
     ------
     NotAllowedNow
         If the command has no meaning now, its time lies before the last one's, or the
-        appointment is over.
+        appointment is over (a prediction can still be made then).
     NotValid, NotFound
         If a value is not possible on this unit or in this case.
     """
-    if state.finished:
+    if state.finished and not isinstance(command, Predict):
         raise NotAllowedNow("The appointment is over.")
     if command.at_s < state.at_s:
         raise NotAllowedNow(
