@@ -12,6 +12,7 @@ import numpy as np
 import pyvista
 from numpy.typing import NDArray
 from PIL import Image, ImageDraw
+from PIL.PngImagePlugin import PngInfo
 
 from trainer.engine.placement import Placement, chain_of, place, worst
 from trainer.engine.points import pack
@@ -30,7 +31,7 @@ from trainer.scene.vtk_frames import Look
 
 Image3 = NDArray[np.uint8]
 
-CAUTION = "Training only – synthetic head, invented unit. Not a medical device."
+CAUTION = "SIMULATED. Training only – synthetic head, invented unit. Not a medical device."
 BAND_PX = 62
 FOOT_PX = 26
 GAP_PX = 8
@@ -137,6 +138,14 @@ def render_case(
     return np.asarray(page, np.uint8)
 
 
+def picture_of(bench: Bench, setup: Setup, look_inside: bool = True) -> Image3:
+    """The picture of a setup, as `render_case`."""
+    head = bench.meshes.head
+    points = pack(head.structure(r.structure) for r in bench.case.required)
+    placement = place(bench.case, head, points, bench.unit, setup)
+    return render_case(bench.meshes, bench.unit, bench.case, placement, look_inside)
+
+
 def save_picture(bench: Bench, setup: Setup, path: Path, look_inside: bool = True) -> None:
     """Write the picture of a setup as PNG.
 
@@ -152,11 +161,11 @@ def save_picture(bench: Bench, setup: Setup, path: Path, look_inside: bool = Tru
             f"{path}: a picture's file name must end in .png, got {path.suffix or 'no ending'}. "
             "Nothing was written."
         )
-    head = bench.meshes.head
-    points = pack(head.structure(r.structure) for r in bench.case.required)
-    placement = place(bench.case, head, points, bench.unit, setup)
-    image = render_case(bench.meshes, bench.unit, bench.case, placement, look_inside)
-    Image.fromarray(image).save(path, format="PNG", optimize=True)
+    image = picture_of(bench, setup, look_inside)
+    chunks = PngInfo()
+    chunks.add_itxt("Title", "Simulated picture")
+    chunks.add_itxt("Disclaimer", CAUTION)
+    Image.fromarray(image).save(path, format="PNG", optimize=True, pnginfo=chunks)
 
 
 def _text(

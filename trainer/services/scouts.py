@@ -13,7 +13,6 @@ from numpy.typing import NDArray
 
 from trainer.anatomy.materials import MATERIALS
 from trainer.engine.placement import Chain, chain_of
-from trainer.errors import NotReadable
 from trainer.models.images import Phantom, Projection
 from trainer.models.materials import Material
 from trainer.models.protocol import (
@@ -36,6 +35,7 @@ from trainer.physics.solids import Solid
 from trainer.physics.views import ScoutView, ViewGeometry, scout_geometry
 from trainer.services.assets import MESHES
 from trainer.services.cautions import SHORT_CAUTION
+from trainer.services.exports.png_out import save_png
 from trainer.services.head_store import stored_phantom
 from trainer.services.workbench import Workbench
 
@@ -43,6 +43,8 @@ KINDS: Mapping[ScoutView, ExposureKind] = {
     "frontal": ExposureKind.FRONTAL_SCOUT,
     "lateral": ExposureKind.LATERAL_SCOUT,
 }
+# What is drawn at a picture's left and right, by what of the patient lies on its left.
+SIDES: Mapping[str, tuple[str, str]] = {"right": ("R", "L"), "back": ("BACK", "FRONT")}
 # What the skull's volume holds where the lower jaw stands (see `models.images.Phantom`).
 FILLER = "soft tissue"
 # Darkest and lightest attenuation shown, as optical depth: own working values for a head.
@@ -196,14 +198,10 @@ def save_scouts(
     Raises
     ------
     NotReadable
-        If the libraries for images are not installed.
+        If the libraries for images are not installed, or a file cannot be written.
     OSError
         If the folder cannot be made.
     """
-    try:
-        from PIL import Image, ImageDraw
-    except ImportError as error:
-        raise NotReadable(f"The library that writes pictures is missing ({error}).") from error
     folder.mkdir(parents=True, exist_ok=True)  # what cannot be made is told before the work
     head = person_head(bench.case.subject.person, spacing_mm, tell)
     tell("previews")
@@ -222,16 +220,12 @@ def save_scouts(
     tube = bench.unit.tube or WORKING_TUBE
     for name, scout in scout_pair(bench, setup, head, random, tube=tube).items():
         projection = scout.projection
-        image = Image.fromarray(grey_levels(projection.values, scout.photons))
-        pen = ImageDraw.Draw(image)
-        for height, words in (
-            (4, "SIMULATED - training only"),
-            (image.height - 16, f"left: patient's {projection.left_is_patients}"),
-        ):
-            pen.rectangle(pen.textbbox((4, height), words), fill=0)  # readable on any grey
-            pen.text((4, height), words, fill=255)
-        path = folder / f"{name}.png"
-        image.save(path)
+        path = save_png(
+            grey_levels(projection.values, scout.photons),
+            folder / f"{name}.png",
+            *SIDES[projection.left_is_patients],
+            facts={"Case": bench.case.id, "View": name},
+        )
         written.append(path)
         facts["views"][name] = {
             "file": path.name,

@@ -16,8 +16,9 @@ from numpy.typing import NDArray
 from trainer.anatomy.head.phantom import teeth_together
 from trainer.anatomy.materials import MATERIALS
 from trainer.errors import NotReadable, TrainerError
-from trainer.models.images import LabelVolume, Phantom
+from trainer.models.images import LabelVolume, Phantom, RecordedVolume
 from trainer.services.cautions import SHORT_CAUTION
+from trainer.services.exports.marking import marked_volume
 
 ENDINGS = (".nii.gz", ".nii")
 # Fits the header's 79 letters.
@@ -46,6 +47,25 @@ def save_phantom(phantom: Phantom, path: Path) -> tuple[Path, ...]:
     save_volume(density_g_cm3(whole), whole, density)
     materials.write_text(json.dumps(material_list(whole), indent=1) + "\n", encoding="utf-8")
     return path, density, materials
+
+
+def save_recorded(volume: RecordedVolume, path: Path) -> Path:
+    """Writes a recorded volume; ``path`` ends in .nii.gz or .nii.
+
+    "SIMULATED" stands in the voxels, in rows added in front of the field; no recorded voxel is
+    written over. The values are those of `RecordedVolume`, as float32; the axes are the field's.
+
+    Raises
+    ------
+    TrainerError
+        If the file's name has another ending.
+    NotReadable
+        If its folder is not there, or a library is not installed.
+    """
+    check_place(path)
+    marked = marked_volume(volume)
+    save_volume(marked.values, marked, path)
+    return path
 
 
 def check_place(path: Path) -> None:
@@ -77,7 +97,7 @@ def density_g_cm3(volume: LabelVolume) -> NDArray[np.float32]:
     return table[volume.labels]
 
 
-def ras_affine(volume: LabelVolume) -> NDArray[np.float64]:
+def ras_affine(volume: LabelVolume | RecordedVolume) -> NDArray[np.float64]:
     """The (4, 4) matrix from voxel numbers x, y, z to right, front, up [mm]."""
     to_ras = np.array([-1.0, -1.0, 1.0])
     affine = np.diag([*(to_ras * volume.spacing_mm), 1.0])
@@ -86,7 +106,10 @@ def ras_affine(volume: LabelVolume) -> NDArray[np.float64]:
 
 
 def save_volume(
-    values: NDArray[Any], volume: LabelVolume, path: Path, intent: str = "none"
+    values: NDArray[Any],
+    volume: LabelVolume | RecordedVolume,
+    path: Path,
+    intent: str = "none",
 ) -> None:
     """Writes ``values`` [z, y, x], which lie as ``volume`` does, as one NIfTI file."""
     try:

@@ -1,0 +1,1 @@
+"""What leaves the program: pages, tables, statements, pictures and volumes, all as files."""
