@@ -132,9 +132,9 @@ def test_a_shipped_case_is_complete(path: Path) -> None:
 
 
 def test_the_cases_cover_levels_regions_and_units() -> None:
-    """21 cases of all four levels are shipped; they use every region and all the shipped units."""
+    """29 cases of all four levels are shipped; they use every region and all the shipped units."""
     cases = [load_case(p, UNITS) for p in CASE_FILES]
-    assert len(cases) == 21
+    assert len(cases) == 29
     assert {c.level for c in cases} == {1, 2, 3, 4}
     assert {c.start.region for c in cases} == set(Region)
     assert {c.unit_id for c in cases} == {p.stem.replace("_", "-") for p in UNITS.glob("*.yaml")}
@@ -146,7 +146,7 @@ ONE_FAULT = {
     "version is text": ("schema_version: 1", "schema_version: one", "schema_version",
                         "must be 1, got 'one'"),
     "unknown kind": ("kind: case", "kind: cases", "kind",
-                     "must be one of case, unit, rules, commands; got 'cases', did you mean "
+                     "must be one of case, unit, rules, commands, pack; got 'cases', did you mean "
                      "'case'?"),
     "bad id": ("id: lower-third-molar", "id: Lower Molar", "id",
                "must be lower-case words and numbers joined by hyphens, got 'Lower Molar'"),
@@ -154,9 +154,9 @@ ONE_FAULT = {
     "level no whole number": ("level: 1", "level: 1.5", "level",
                               "must be a whole number, got 1.5"),
     "unknown key": ("level: 1", "level: 1\nzzzzz: 2", "zzzzz",
-                    "unknown key; known here: schema_version, kind, id, level, title, request, "
-                    "aim, subject, unit, start, required, wanted, attitude, guard_rim_mm, visit, "
-                    "rules"),
+                    "unknown key; known here: schema_version, kind, id, level, task, title, "
+                    "request, aim, subject, unit, start, required, wanted, attitude, "
+                    "guard_rim_mm, visit, rules"),
     "misspelt key": ("  sex: male", "  sex: male\n  age_yeers: 2", "subject.age_yeers",
                      "unknown key, did you mean 'age_years'?"),
     "bad language": ("  de: Unterer", "  german: Unterer", "title.german",

@@ -11,15 +11,19 @@ import pytest
 from trainer.engine.advice import advise
 from trainer.engine.appointment.state import AppointmentState, open_appointment
 from trainer.engine.appointment.step import step
+from trainer.engine.judgement.score import score
 from trainer.engine.placement import place
 from trainer.models.appointment_commands import Adjust, Command
 from trainer.models.appointment_words import Done
 from trainer.models.controls import ControlKind, control
+from trainer.models.learning import HelpLevel
 from trainer.models.subject import MEANS
 from trainer.services.appointment import context_of, play, replay_file
 from trainer.services.appointment_report import ending
 from trainer.services.assets import SCENARIOS, UNITS
 from trainer.services.command_list import CommandList, load_commands
+from trainer.services.debrief import READ_IN_S, debrief, debrief_text, reading_s
+from trainer.services.proof import ProofOrder, prove_bench
 from trainer.services.scenario_io import load_case
 from trainer.services.solutions import SOLUTIONS, log_of, solution_files
 from trainer.services.workbench import Workbench, open_workbench
@@ -106,8 +110,16 @@ def test_a_solution_passes_without_a_fault_of_the_operator(path: Path) -> None:
     assert found.passed
     assert [h for h in found.held if not h.holds] == []
     assert found.critical == ()
-    assert len(state.runs) == state.true_prescription.runs
+    # where the first image is written not to answer, it has to be taken again
+    again = state.context.visit.image_answers is False
+    assert len(state.runs) == state.true_prescription.runs + again
     assert [s for s in found.steps if s.done not in (Done.DONE, Done.NOT_NEEDED)] == []
+    reached = score(state)
+    assert reached.help is HelpLevel.NONE and reached.success
+    assert reached.percent >= reached.mastery_percent == 90.0
+    told = debrief(state, bench)
+    assert reading_s(debrief_text(told)) <= READ_IN_S
+    assert all(b.held == b.of for b in told.best)
 
 
 @EVERY_CASE
@@ -123,7 +135,10 @@ def test_the_log_of_a_solution_is_what_its_list_leads_to(path: Path, tmp_path: P
 
 @EVERY_CASE
 def test_the_starting_state_does_not_pass(path: Path) -> None:
-    """The solution without the moves of head, support and field does not hold what is required."""
+    """The solution without the moves of head, support and field does not hold what is required.
+
+    So it is no success either, however well the rest is done.
+    """
     bench, solution = bench_of(path), list_of(path)
     not_placing = {"unit_height_mm", "arm_turned"}
 
@@ -132,9 +147,21 @@ def test_the_starting_state_does_not_pass(path: Path) -> None:
 
     kept = tuple(c for c in solution.commands if not places(c))
     assert len(kept) < len(solution.commands)
-    found = ending(played(bench, solution.seed, kept))
+    state = played(bench, solution.seed, kept)
+    found, reached = ending(state), score(state)
     assert not found.passed
+    assert not reached.success and not reached.mastered
     assert any(not h.holds for h in found.held)
+
+
+@EVERY_CASE
+def test_a_case_is_proved(path: Path) -> None:
+    """It can be solved by unit and person, starts wrong, its field fits, and scouts help."""
+    proof = prove_bench(bench_of(path), ProofOrder(draws=200))
+    assert proof.faults == ()
+    without, after = (s.probability for s in proof.successes)
+    assert 0.0 < without <= after <= 1.0
+    assert after > 0.5
 
 
 def test_the_people_are_of_every_kind() -> None:
