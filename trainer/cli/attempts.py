@@ -5,9 +5,13 @@ from __future__ import annotations
 import argparse
 import json
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from trainer.cli.common import DONE, FAULTY, Add, add_case, say, tell
 from trainer.errors import NotFound, TrainerError
+
+if TYPE_CHECKING:
+    from trainer.services.workbench import Workbench
 
 OWN_CASE = "If the attempt was at a case of your own, name its file with --case FILE."
 
@@ -32,17 +36,8 @@ def add_commands(add: Add) -> None:
 def _replay(arguments: argparse.Namespace) -> int:
     from trainer.services.appointment import replay_file
     from trainer.services.appointment_report import appointment_data, appointment_text, course_text
-    from trainer.services.attempt_log import read_log
-    from trainer.services.workbench import open_workbench
 
-    named = arguments.case or read_log(arguments.log).header.case
-    try:
-        bench = open_workbench(named)
-    except NotFound as error:
-        if arguments.case:
-            raise
-        raise NotFound(f"{arguments.log}: {error.args[0]}. {OWN_CASE}") from error
-    done = replay_file(arguments.log, bench)
+    done = replay_file(arguments.log, bench_of_log(arguments.log, arguments.case))
     fault = done.fault and str(done.fault)
     if arguments.json:
         data = appointment_data(done.state)
@@ -55,6 +50,25 @@ def _replay(arguments: argparse.Namespace) -> int:
     hint = f" {OWN_CASE}" if done.fault.line == 1 and not arguments.case else ""
     say(f"{arguments.log}: {fault}. What is printed is what came before.{hint}")
     return FAULTY
+
+
+def bench_of_log(log: Path, case: str | None) -> Workbench:
+    """The bench of the case that a log belongs to, or of ``case`` where one is named.
+
+    Raises
+    ------
+    NotFound
+        If the log's case is not a shipped one; the message says how to name it.
+    """
+    from trainer.services.attempt_log import read_log
+    from trainer.services.workbench import open_workbench
+
+    try:
+        return open_workbench(case or read_log(log).header.case)
+    except NotFound as error:
+        if case:
+            raise
+        raise NotFound(f"{log}: {error.args[0]}. {OWN_CASE}") from error
 
 
 def _play(arguments: argparse.Namespace) -> int:

@@ -107,3 +107,20 @@ class Observation:
     done_well: str
     aim: str
     attempt_id: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PanelEstimate:
+    """One judge's word in a standard-setting panel, given by an instructor.
+
+    ``share``: of the learners who just suffice, the share (0 to 1) who would do ``item`` of case
+    ``case_id`` rightly. ``panel`` names the round, so that several can be kept.
+    """
+
+    id: str
+    judge_id: str
+    panel: str
+    case_id: str
+    item: str
+    share: float
+    on: date

@@ -1,0 +1,1 @@
+"""What is shown after an attempt: prediction, debrief, replay; and the demonstration before one."""

@@ -1,0 +1,1 @@
+"""The debrief of an attempt: what to tell, what would have helped, and what happened when."""
