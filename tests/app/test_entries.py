@@ -7,7 +7,7 @@ from PySide6.QtCore import QPoint, QPointF, Qt
 from PySide6.QtGui import QValidator, QWheelEvent
 from PySide6.QtWidgets import QApplication
 
-from trainer.app.entries import ChoiceEntry, NumberEntry, SwitchEntry
+from trainer.app.entries import ChoiceEntry, NumberEntry, SlideEntry, SwitchEntry
 from trainer.models.controls import control
 from trainer.models.device import Region, Travel
 
@@ -147,3 +147,35 @@ def test_switch_reports_on_and_off(qtbot) -> None:
     with qtbot.waitSignal(entry.moved) as caught:
         qtbot.keyClick(entry, Qt.Key.Key_Space)
     assert caught.args == ["arm_turned", True]
+
+
+@pytest.fixture
+def slide(qtbot) -> SlideEntry:
+    """Head pitch without its number, in steps of half a degree."""
+    made = SlideEntry(control("pitch_deg"), Travel(-20.0, 15.0, 0.5))
+    qtbot.addWidget(made)
+    return made
+
+
+def test_a_slide_has_no_number_and_moves_by_steps(qtbot, slide) -> None:
+    """Arrow keys move by the unit's step, from a value between two steps too; no number shows."""
+    told = []
+    slide.moved.connect(lambda key, value: told.append((key, value)))
+    slide.show_value(1.3)
+    assert told == []
+    qtbot.keyClick(slide, Qt.Key.Key_Right)
+    qtbot.keyClick(slide, Qt.Key.Key_PageDown)
+    slide.stepDown()
+    assert [key for key, _ in told] == ["pitch_deg"] * 3
+    assert [value for _, value in told] == pytest.approx([1.8, -3.2, -3.7])
+    assert not any(c.isdigit() for c in slide.toolTip() + slide.accessibleName())
+
+
+def test_a_slide_stays_within_its_travel(slide) -> None:
+    """At the end of the travel the value is the end's."""
+    told = []
+    slide.moved.connect(lambda key, value: told.append(value))
+    slide.show_value(14.7)  # shows as 14.5, one step below the end
+    slide.stepUp()
+    slide.stepUp()
+    assert told == [15.0]

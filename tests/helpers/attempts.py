@@ -23,7 +23,9 @@ WEIGHTS = {
 
 def _row(block: Block, share: float) -> dict[str, Any]:
     """The only row of a block."""
-    return {"key": f"{block}-row", "name": f"Row of {block}", "points": share, "most": 1.0}
+    told = {"value": share, "limit": 1.0, "unit": "", "sentence": ""}
+    name = f"Row of {block}"
+    return {"key": f"{block}-row", "name": name, "points": share, "most": 1.0, **told}
 
 
 def score_of_blocks(shares: dict[Block, float]) -> dict[str, Any]:

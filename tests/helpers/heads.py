@@ -8,6 +8,8 @@ from functools import lru_cache
 from hypothesis import HealthCheck, Phase, settings
 
 from trainer.anatomy.head.build import build_head
+from trainer.anatomy.head.phantom import build_phantom
+from trainer.models.images import Phantom
 from trainer.models.meshes import HeadMeshes
 from trainer.models.subject import Person
 
@@ -19,6 +21,12 @@ SEARCH_TIMES = 25
 def built(person: Person) -> HeadMeshes:
     """The person's head; takes three to six seconds the first time."""
     return build_head(person)
+
+
+@lru_cache(maxsize=2)
+def coarse_phantom(person: Person) -> Phantom:
+    """The person's phantom in voxels of 3 mm: enough for places, quick to make."""
+    return build_phantom(person, 3.0)
 
 
 def few(examples: int) -> settings:

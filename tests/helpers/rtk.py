@@ -1,4 +1,4 @@
-"""Line integrals by Joseph's method as RTK has it: an independent projector to compare with."""
+"""RTK's projector by Joseph's method and its FDK: independent of ours, to compare with."""
 
 from __future__ import annotations
 
@@ -13,6 +13,8 @@ from numpy.typing import NDArray
 from trainer.geometry.transforms import apply
 from trainer.models.frames import RigidTransform
 from trainer.models.images import LabelVolume
+from trainer.physics.fdk.reconstruct import VolumeGrid
+from trainer.physics.scan import ScanGeometry
 from trainer.physics.views import ViewGeometry
 
 
@@ -36,6 +38,53 @@ def joseph_projector(
             return _project(voxels, view, to_volume)
 
     return project
+
+
+def fdk_reconstructor(
+    lines: NDArray[np.float32], scan: ScanGeometry, grid: VolumeGrid
+) -> Callable[[], NDArray[np.float32]]:
+    """Makes what puts lines together by RTK's FDK: attenuation (nz, ny, nx), as `reconstruct` does.
+
+    RTK turns about its y axis: our x, z, y are its x, y, z. A short scan is weighted as Parker
+    says. Putting the numbers into its own images is left out of the work.
+    """
+    with _warnings_of_the_wrapper():
+        import itk
+        from itk import RTK as rtk
+
+        image = itk.Image[itk.F, 3]
+        geometry = rtk.ThreeDCircularProjectionGeometry.New()
+        for angle in np.degrees(scan.angles_rad).tolist():
+            geometry.AddProjection(scan.source_to_axis_mm, scan.source_to_detector_mm, angle)
+        # rows from below upwards
+        views = itk.image_from_array(np.ascontiguousarray(lines[:, ::-1]))
+        bottom = scan.top_mm - (scan.rows - 1) * scan.pixel_mm
+        views.SetOrigin([scan.left_mm, bottom, 0.0])
+        views.SetSpacing([scan.pixel_mm, scan.pixel_mm, 1.0])
+        nz, ny, nx = grid.shape
+
+    def run() -> NDArray[np.float32]:
+        with _warnings_of_the_wrapper():
+            empty = itk.image_from_array(np.zeros((ny, nz, nx), np.float32))
+            empty.SetOrigin(grid.origin_mm[[0, 2, 1]].tolist())
+            empty.SetSpacing([grid.spacing_mm] * 3)
+            ready = views
+            if not scan.is_whole_turn:
+                weight = rtk.ParkerShortScanImageFilter[image].New()
+                weight.SetInput(views)
+                weight.SetGeometry(geometry)
+                weight.InPlaceOff()
+                weight.Update()
+                ready = weight.GetOutput()
+            fdk = rtk.FDKConeBeamReconstructionFilter[image].New()
+            fdk.SetInput(0, empty)
+            fdk.SetInput(1, ready)
+            fdk.SetGeometry(geometry)
+            fdk.Update()
+            found = itk.array_from_image(fdk.GetOutput())
+            return np.asarray(found).transpose(1, 0, 2)
+
+    return run
 
 
 @contextmanager

@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from trainer.geometry.region import RecordedRegion, region_profile
-from trainer.scene.field_actor import FieldActor, revolved, rim_lines
+from trainer.scene.drawing import rim_lines
+from trainer.scene.field_actor import FieldActor, revolved
 
 CYLINDER = RecordedRegion(25.0, 20.0, 0.0, 100.0, 100.0, 400.0)
 WITH_CONE = RecordedRegion(40.0, 40.0, 0.0, 41.3, 41.3, 400.0)

@@ -9,6 +9,7 @@ import pytest
 from trainer.errors import NotValid
 from trainer.models import appointment_commands as do
 from trainer.models.appointment_words import IdentityItem
+from trainer.models.learning import HelpLevel
 from trainer.services.command_list import load_commands
 
 TEXT = """# A list.
@@ -96,3 +97,15 @@ def test_all_faults_come_at_once(tmp_path: Path) -> None:
     with pytest.raises(NotValid) as told:
         load_commands(written(tmp_path, text))
     assert [f.line for f in told.value.faults] == [7, 8]
+
+
+def test_a_list_may_name_its_help_level(tmp_path: Path) -> None:
+    """Without a word it is played as an exam; another word than the five is a fault."""
+    path = tmp_path / "list.yaml"
+    path.write_text(TEXT, encoding="utf-8")
+    assert load_commands(path).help is HelpLevel.NONE
+    path.write_text(TEXT.replace("seed:", "help: on-request\nseed:"), encoding="utf-8")
+    assert load_commands(path).help is HelpLevel.ON_REQUEST
+    path.write_text(TEXT.replace("seed:", "help: much\nseed:"), encoding="utf-8")
+    with pytest.raises(NotValid, match="help: must be one of demonstration, open, lines"):
+        load_commands(path)

@@ -12,6 +12,7 @@ from trainer.models import appointment_events as happened
 from trainer.models.appointment_events import Effect, Event
 from trainer.models.appointment_visit import Programme, Visit
 from trainer.models.appointment_words import PregnancyAnswer, RunEnd, Support
+from trainer.models.learning import Prediction
 from trainer.models.setup import Setup
 from trainer.services.assets import SCENARIOS, UNITS
 from trainer.services.event_words import event_text, programme_text
@@ -36,6 +37,7 @@ def some(hint: Any) -> Any:
     if isinstance(hint, type) and issubclass(hint, Enum):
         return next(iter(hint))
     plain = {str: "acacia", float: 2.0, int: 2, bool: True, Programme: Programme()}
+    plain[Prediction] = Prediction(frozenset({"tooth-48"}), 80, True)
     if hint in plain:
         return plain[hint]
     if hint is Setup:

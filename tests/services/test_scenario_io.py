@@ -339,7 +339,7 @@ def test_a_file_with_another_ending_is_not_said_to_be_missing(tmp_path: Path) ->
 @pytest.mark.parametrize("name", ["", "\0", "..", "zzzzzz", "a" * 5000])
 def test_a_senseless_case_name_is_not_found(name: str) -> None:
     """A name that stands for nothing is told with all there are."""
-    with pytest.raises(NotFound, match="there are both-jaws, both-joints, class-two"):
+    with pytest.raises(NotFound, match="there are both-jaws, both-joints, canal-beside-roots"):
         find_case(name, CASES)
 
 

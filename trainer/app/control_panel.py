@@ -7,7 +7,7 @@ from collections.abc import Collection, Sequence
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QGridLayout, QGroupBox, QLabel, QPushButton, QVBoxLayout, QWidget
 
-from trainer.app.entries import ChoiceEntry, Entry, NumberEntry, SwitchEntry
+from trainer.app.entries import ChoiceEntry, Entry, NumberEntry, SlideEntry, SwitchEntry
 from trainer.app.words import REGION_WORDS, field_words
 from trainer.engine.wording import sentence_start
 from trainer.models.controls import CONTROLS, Control, ControlGroup, ControlKind
@@ -21,6 +21,8 @@ LEAST_TARGET_PX = 24
 class ControlPanel(QWidget):
     """The controls of one unit, all or those that are named.
 
+    ``unnumbered`` are moved by steps and seen on a slider, without their numbers.
+
     Signals
     -------
     moved : str, object
@@ -33,11 +35,16 @@ class ControlPanel(QWidget):
     refused = Signal(str)
 
     def __init__(
-        self, unit: Unit, parent: QWidget | None = None, keys: Collection[str] | None = None
+        self,
+        unit: Unit,
+        parent: QWidget | None = None,
+        keys: Collection[str] | None = None,
+        unnumbered: Collection[str] = (),
     ) -> None:
         super().__init__(parent)
         self.unit = unit
         self._keys = {c.key for c in CONTROLS} if keys is None else set(keys)
+        self._unnumbered = unnumbered
         self.entries: dict[str, Entry] = {}
         self.buttons: dict[str, tuple[QPushButton, QPushButton]] = {}
         column = QVBoxLayout(self)
@@ -87,8 +94,12 @@ class ControlPanel(QWidget):
                     entry.offer({str(r): REGION_WORDS[r] for r in self.unit.regions})
                 grid.addWidget(entry, row, 1, 1, 3)
             else:
-                entry = NumberEntry(control, self.unit.travel[control.key])
-                entry.refused.connect(self.refused)
+                travel = self.unit.travel[control.key]
+                if control.key in self._unnumbered:
+                    entry = SlideEntry(control, travel)
+                else:
+                    entry = NumberEntry(control, travel)
+                    entry.refused.connect(self.refused)
                 less = self._button(control.less_word, control.less)
                 more = self._button(control.more_word, control.more)
                 less.clicked.connect(entry.stepDown)

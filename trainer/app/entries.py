@@ -10,7 +10,7 @@ import re
 
 from PySide6.QtCore import QEvent, QSignalBlocker, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QKeySequence, QValidator, QWheelEvent
-from PySide6.QtWidgets import QCheckBox, QComboBox, QDoubleSpinBox, QWidget
+from PySide6.QtWidgets import QCheckBox, QComboBox, QDoubleSpinBox, QSlider, QWidget
 
 from trainer.app.words import limit_words, number_words
 from trainer.models.controls import Control
@@ -197,4 +197,54 @@ class SwitchEntry(QCheckBox):
         self.moved.emit(self.control.key, on)
 
 
-Entry = NumberEntry | ChoiceEntry | SwitchEntry
+class SlideEntry(QSlider):
+    """A control without its number: how far it has gone is seen, as on a face, and not read.
+
+    Arrow keys move by the unit's step, page keys by ten steps.
+
+    Signals
+    -------
+    moved : str, object
+        The control's key and the new value.
+    """
+
+    moved = Signal(str, object)
+
+    def __init__(self, control: Control, travel: Travel, parent: QWidget | None = None) -> None:
+        super().__init__(Qt.Orientation.Horizontal, parent)
+        self.control = control
+        self._travel = travel
+        self._value = self._shown = 0.0
+        self.setRange(round(travel.lowest / travel.step), round(travel.highest / travel.step))
+        self.setPageStep(10)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setAccessibleName(control.label)
+        self.setToolTip(f"{control.label}: to {control.less_word} and {control.more_word}.")
+        self.valueChanged.connect(self._tell)
+
+    def show_value(self, value: float) -> None:
+        """Show a value that came from elsewhere; it need not be a whole number of steps."""
+        self._value = value
+        with QSignalBlocker(self):
+            self.setValue(round(value / self._travel.step))
+        self._shown = self.value()
+
+    def stepUp(self) -> None:
+        """One step on; named as those of the number entries."""
+        self.setValue(self.value() + 1)
+
+    def stepDown(self) -> None:
+        """One step back."""
+        self.setValue(self.value() - 1)
+
+    def wheelEvent(self, event: QWheelEvent) -> None:
+        event.ignore()
+
+    def _tell(self, steps: int) -> None:
+        value = self._value + (steps - self._shown) * self._travel.step
+        self._shown = steps
+        self._value = min(max(round(value, 6), self._travel.lowest), self._travel.highest)
+        self.moved.emit(self.control.key, self._value)
+
+
+Entry = NumberEntry | SlideEntry | ChoiceEntry | SwitchEntry

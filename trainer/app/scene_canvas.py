@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QWidget
 
 DEG_PER_PX = 0.4
 ZOOM_PER_NOTCH = 1.1
+CLICK_PX = 4.0  # a hand that only clicks moves less than this
 
 
 class SceneCanvas(QWidget):
@@ -21,6 +22,8 @@ class SceneCanvas(QWidget):
         The view shall be turned: degrees sideways and up.
     zoomed : float
         The view shall be brought nearer by this factor.
+    clicked : float, float
+        The mouse was pressed and let go at one place: pixels of the widget from its upper left.
     resized : no value
         A picture of another size is wanted.
     painted : no value
@@ -29,6 +32,7 @@ class SceneCanvas(QWidget):
 
     dragged = Signal(float, float)
     zoomed = Signal(float)
+    clicked = Signal(float, float)
     resized = Signal()
     painted = Signal()
 
@@ -37,6 +41,7 @@ class SceneCanvas(QWidget):
         self.picture: NDArray[np.uint8] | None = None
         self._fresh = False
         self._held: QPointF | None = None
+        self._pressed: QPointF | None = None
         self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
         self.setAccessibleName("3-D view")
         self.setToolTip("Drag or Alt+arrow keys: walk round the patient. Wheel: nearer, farther.")
@@ -68,7 +73,7 @@ class SceneCanvas(QWidget):
         self.resized.emit()
 
     def mousePressEvent(self, event: QMouseEvent) -> None:
-        self._held = event.position()
+        self._held = self._pressed = event.position()
 
     def mouseMoveEvent(self, event: QMouseEvent) -> None:
         if self._held is not None:
@@ -77,7 +82,11 @@ class SceneCanvas(QWidget):
             self.dragged.emit(-DEG_PER_PX * moved.x(), DEG_PER_PX * moved.y())
 
     def mouseReleaseEvent(self, event: QMouseEvent) -> None:
-        self._held = None
+        if self._pressed is not None:
+            moved = event.position() - self._pressed
+            if abs(moved.x()) + abs(moved.y()) <= CLICK_PX:
+                self.clicked.emit(self._pressed.x(), self._pressed.y())
+        self._held = self._pressed = None
 
     def wheelEvent(self, event: QWheelEvent) -> None:
         self.zoomed.emit(ZOOM_PER_NOTCH ** (event.angleDelta().y() / 120.0))

@@ -10,6 +10,8 @@ from __future__ import annotations
 import logging
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+from numpy.typing import NDArray
 from PySide6.QtCore import QObject, QRunnable, Qt, QThreadPool, Signal
 from PySide6.QtWidgets import QLabel, QStackedLayout, QWidget
 
@@ -104,6 +106,11 @@ class SceneHolder(QWidget):
         if self.scene is not None:
             self.scene.show(placement, steps, look_inside, moving)
             self._draw()
+
+    def show_other_field(self, pieces_mm: NDArray[np.float64]) -> None:
+        """Show a second field by its rims (k, 2, 3) [mm], from the next picture on."""
+        if self.scene is not None:
+            self.scene.show_other_field(pieces_mm)
 
     def show_lights(self, on: bool) -> None:
         """Show or hide the light lines, from the next picture on."""

@@ -22,7 +22,9 @@ from trainer.app.appointment.door import AppointmentDoor
 from trainer.app.case_list import CaseList
 from trainer.app.control_panel import ControlPanel
 from trainer.app.controller import SessionController
+from trainer.app.desk.door import DeskDoor
 from trainer.app.flat_view import FlatView
+from trainer.app.learners.door import LearnerDoor
 from trainer.app.look import palette, style_sheet
 from trainer.app.notices import NAME, CautionsDialog, trouble_box
 from trainer.app.result_panel import ResultPanel
@@ -33,7 +35,8 @@ from trainer.errors import NotValid, TrainerError
 from trainer.models.scenario import Case
 from trainer.scene.flat_picture import TITLES, FlatHead, flat_picture
 from trainer.scene.outlines import Flat
-from trainer.services.assets import MESHES, SCENARIOS, UNITS, known_structure_ids
+from trainer.services.assets import MESHES, known_structure_ids
+from trainer.services.library import case_folders, units_for
 from trainer.services.scenario_io import case_files, load_case
 from trainer.services.workbench import Workbench, open_workbench
 
@@ -69,7 +72,7 @@ class TrainerWindow(QMainWindow):
         self,
         controller: SessionController,
         settings: QSettings,
-        cases: Path = SCENARIOS,
+        cases: Path | None = None,
         meshes: Path = MESHES,
     ) -> None:
         super().__init__()
@@ -80,7 +83,9 @@ class TrainerWindow(QMainWindow):
         self._head: FlatHead | None = None
         self._fresh = False  # the 3-D view has not yet been turned to the case's target
         self.controls: ControlPanel | None = None
-        self.door = AppointmentDoor(self, settings, meshes)
+        self.door = AppointmentDoor(self, meshes)
+        self.desk = DeskDoor(self, settings, meshes)
+        self.learners = LearnerDoor(self, settings)
         self.setWindowTitle(NAME)
         self.setPalette(palette())
         self.setStyleSheet(style_sheet())
@@ -156,6 +161,7 @@ class TrainerWindow(QMainWindow):
         column.addWidget(self.body, 1)
         self.setCentralWidget(whole)
         self.state_note = QLabel()
+        self.statusBar().addWidget(self.learners.note)
         self.statusBar().addPermanentWidget(self.state_note)
         self.statusBar().addPermanentWidget(QLabel(CAUTION))
 
@@ -164,7 +170,9 @@ class TrainerWindow(QMainWindow):
 
         bar = self.menuBar()
         case_menu, setup_menu = bar.addMenu("&Case"), bar.addMenu("&Setup")
-        view_menu, help_menu = bar.addMenu("&View"), bar.addMenu("&Help")
+        view_menu, learner_menu = bar.addMenu("&View"), bar.addMenu("&Learner")
+        help_menu = bar.addMenu("&Help")
+        self.learners.fill(learner_menu)
         self.actions_by_name: dict[str, QAction] = {}
 
         def add(menu: object, name: str, words: str, keys: str, on: object) -> QAction:
@@ -178,6 +186,7 @@ class TrainerWindow(QMainWindow):
 
         add(case_menu, "open", "&Open a case…", "Ctrl+O", self.ask_case)
         add(case_menu, "whole", "&Whole appointment…", "Ctrl+Shift+O", self.ask_whole)
+        add(case_menu, "write", "W&rite a case…", "Ctrl+E", self.desk.ask)
         add(case_menu, "picture", "Save &picture…", "Ctrl+S", self.ask_picture)
         add(case_menu, "quit", "&Quit", "Ctrl+Q", self.close)
         undo = add(setup_menu, "undo", "&Undo", "Ctrl+Z", self.controller.undo)
@@ -275,9 +284,9 @@ class TrainerWindow(QMainWindow):
             ids = known_structure_ids(self._meshes)
         except TrainerError:
             ids = None
-        for path in case_files(self._cases).values():
+        for path in case_files(self._cases or case_folders()).values():
             try:
-                found[path] = load_case(path, UNITS, ids)
+                found[path] = load_case(path, units_for(path), ids)
             except TrainerError as error:
                 found[path] = error
         return found
@@ -441,9 +450,13 @@ class TrainerWindow(QMainWindow):
         dialog.open()
 
     def closeEvent(self, event: QCloseEvent) -> None:
+        if not self.desk.close():
+            event.ignore()
+            return
         self._draw_soon.stop()
         self._flats_soon.stop()
         self.door.close()
+        self.learners.close()
         self.controller.close()
         self.view3d.shut()
         super().closeEvent(event)

@@ -12,12 +12,36 @@ import os
 import sys
 from collections.abc import Sequence
 
-from trainer.cli import attempts, files, people, placing
+from trainer.cli import (
+    attempts,
+    debriefs,
+    exports,
+    files,
+    learning,
+    packs,
+    people,
+    placing,
+    proof,
+    records,
+    volumes,
+)
 from trainer.cli.common import DONE, FAULTY, UNREADABLE, Run, say
 from trainer.errors import NotFound, NotReadable, NotValid, TrainerError
 
 # Every module here adds its commands, in this order.
-MODULES = (placing, files, people, attempts)
+MODULES = (
+    placing,
+    files,
+    packs,
+    people,
+    attempts,
+    debriefs,
+    proof,
+    records,
+    learning,
+    volumes,
+    exports,
+)
 
 
 def main(argv: Sequence[str] | None = None) -> int:

@@ -497,7 +497,7 @@ def _checked(
 def _advice(bench: _Bench, setup: Setup, now: Placement, changes: Changes) -> Advice:
     after = place(bench.case, bench.head, bench.points, bench.unit, setup.with_values(changes))
     short = max(0.0, worst(after.required).lack_mm)
-    actions = " and ".join(_action(setup, k, v) for k, v in changes.items())
+    actions = " and ".join(action_words(setup, k, v) for k, v in changes.items())
     text = f"{sentence_start(actions)}: {where(worst(now.required))}."
     if not after.all_required_inside:
         text += f" The best that can be reached still lacks {amount(short, 'mm')}."
@@ -506,7 +506,7 @@ def _advice(bench: _Bench, setup: Setup, now: Placement, changes: Changes) -> Ad
     )
 
 
-def _action(setup: Setup, key: str, value: float | str) -> str:
+def action_words(setup: Setup, key: str, value: float | str) -> str:
     """What the hand does, with the amount: ``raise the chin support 6 mm``."""
     c = control(key)
     if isinstance(value, str):

@@ -353,21 +353,27 @@ def attitude_against(plane: ReferencePlane, head: Head, steps: Chain) -> HeadAtt
     front, roll the rise of its cross line towards the right (so that the top leans left), yaw the
     turn of its midline about the vertical.
     """
-    marks = head.landmarks_mm
+    frame, forward = plane_ahead(plane, head)
     to_gantry = steps.skull_to_gantry
-    if plane is ReferencePlane.FRANKFORT:
-        forward = np.array([0.0, -1.0, 0.0])
-    else:
-        forward = _midline(marks, "lower" if plane is ReferencePlane.LOWER_OCCLUSAL else "upper")
-    if plane is ReferencePlane.LOWER_OCCLUSAL:
+    if frame is Frame.MANDIBLE:
         to_gantry = steps.mandible_to_gantry
-    ahead = to_gantry.rotation @ (forward / np.linalg.norm(forward))
+    ahead = to_gantry.rotation @ forward
     across = to_gantry.rotation @ np.array([1.0, 0.0, 0.0])
     return HeadAttitude(
         float(np.rad2deg(np.arcsin(np.clip(ahead[2], -1, 1)))),
         float(np.rad2deg(np.arctan2(ahead[0], -ahead[1]))),
         float(np.rad2deg(np.arcsin(np.clip(-across[2], -1, 1)))),
     )
+
+
+def plane_ahead(plane: ReferencePlane, head: Head) -> tuple[Frame, Array]:
+    """The frame that a plane moves with, and the unit vector (3,) of its midline to the front."""
+    if plane is ReferencePlane.FRANKFORT:
+        return Frame.SKULL, np.array([0.0, -1.0, 0.0])
+    is_lower = plane is ReferencePlane.LOWER_OCCLUSAL
+    forward = _midline(head.landmarks_mm, "lower" if is_lower else "upper")
+    frame = Frame.MANDIBLE if is_lower else Frame.SKULL
+    return frame, np.asarray(forward / np.linalg.norm(forward))
 
 
 def _midline(marks: Mapping[str, Array], jaw: str) -> Array:

@@ -35,6 +35,11 @@ def signed_amount(value: float, unit: str, more_word: str, less_word: str) -> st
     return f"{amount(value, unit)} {more_word if value > 0 else less_word}"
 
 
+def two_digits(value: float) -> str:
+    """A number to two digits, without an exponent: ``350``, ``3.6``, ``0.13``."""
+    return f"{float(f'{value:.2g}'):g}"
+
+
 def sentence_start(text: str) -> str:
     """The text with its first letter as a sentence begins."""
     return text[0].upper() + text[1:]

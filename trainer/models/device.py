@@ -89,12 +89,16 @@ class Beam:
     """The cone: source and detector against the rotation axis, which stands in the field's centre.
 
     ``detector_below_mm`` and ``detector_above_mm`` count from the central ray on the detector.
+    ``detector_width_mm`` is none where nothing is said of it, ``detector_offset_mm`` how far the
+    detector's middle stands beside the central ray.
     """
 
     source_to_axis_mm: float
     source_to_detector_mm: float
     detector_below_mm: float
     detector_above_mm: float
+    detector_width_mm: float | None = None
+    detector_offset_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,14 +8,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from trainer.geometry.region import RecordedRegion, region_profile
+from trainer.scene.drawing import AROUND, rim_lines
 from trainer.scene.palette import FIELD, FIELD_LINE
 from trainer.scene.surfaces import OVER_ALL, actor_for, line_actor, line_data, surface_data
 
 Array = NDArray[np.float64]
 
-AROUND = 48
 RINGS = 8
-UPRIGHTS = 4
 OPACITY = 0.22
 
 
@@ -39,22 +38,6 @@ def revolved(profile_mm: Array, around: int = AROUND) -> tuple[Array, NDArray[np
     a, b, c = (vertices[faces[:, k]] for k in range(3))
     solid = np.linalg.norm(np.cross(b - a, c - a), axis=1) > 1e-9
     return vertices, faces[solid]
-
-
-def rim_lines(profile_mm: Array, around: int = AROUND) -> Array:
-    """Upper and lower rim and a few uprights between them: (k, 2, 3) [mm]."""
-    turn = np.arange(around) * (2.0 * np.pi / around)
-    ring = np.stack([np.cos(turn), np.sin(turn)], axis=1)
-    outermost = profile_mm[:, 0] >= profile_mm[:, 0].max() - 1e-9
-    top, bottom = profile_mm[outermost][0], profile_mm[outermost][-1]
-    pieces = []
-    for r, z in (top, bottom):
-        circle = np.column_stack([r * ring, np.full(around, z)])
-        pieces.append(np.stack([circle, np.roll(circle, -1, axis=0)], axis=1))
-    for k in range(UPRIGHTS):
-        x, y = ring[k * around // UPRIGHTS] * top[0]
-        pieces.append(np.array([[[x, y, top[1]], [x, y, bottom[1]]]]))
-    return np.concatenate(pieces)
 
 
 class FieldActor:

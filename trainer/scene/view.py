@@ -29,7 +29,7 @@ from trainer.scene.field_actor import FieldActor
 from trainer.scene.head_actors import HeadActors, MarkActors
 from trainer.scene.light_curves import light_curve, light_sheets
 from trainer.scene.palette import GROUND, LIGHT, QUIET_TEXT, SUPPORT, TEXT, Rgb, unit_rgb
-from trainer.scene.surfaces import actor_for, line_actor, line_data, surface_data
+from trainer.scene.surfaces import OVER_ALL, actor_for, line_actor, line_data, surface_data
 from trainer.scene.vtk_frames import (
     LOOKS_AT_HEIGHT_MM,
     Look,
@@ -85,6 +85,7 @@ class TrainerScene:
         self.coarse = HeadActors(meshes.coarse, meshes.head.chin_contact_mm)
         self.marks = MarkActors(meshes)
         self.field = FieldActor()
+        self.other_field = line_actor(TEXT, 2.5, OVER_ALL)
         self.lights = line_actor(LIGHT, 3.0)
         self.support = actor_for(_support_block(), SUPPORT)
         self.scale = line_actor(QUIET_TEXT, 1.5, 0.0)
@@ -111,6 +112,7 @@ class TrainerScene:
             *self.coarse.actors(),
             *self.marks.actors(),
             *self.field.actors(),
+            self.other_field,
             self.lights,
             self.support,
             self.scale,
@@ -135,6 +137,10 @@ class TrainerScene:
         self.support.SetPosition(*at)
         # a name that moves is drawn anew in every picture, which costs more than the head
         self._name_missed(placement, steps, look_inside and not moving)
+
+    def show_other_field(self, pieces_mm: Array) -> None:
+        """Show a second field by its rims, (k, 2, 3) in the gantry frame [mm]; k = 0 for none."""
+        self.other_field.GetMapper().SetInputData(line_data(pieces_mm))
 
     def look_from(self, look: Look) -> None:
         """Put the camera there."""

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import os
-import platform
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, datetime
@@ -31,7 +29,7 @@ from trainer.services.attempt_log import (
     resume,
 )
 from trainer.services.command_list import CommandList
-from trainer.services.head_store import PROGRAM
+from trainer.services.library import data_folder
 from trainer.services.visit_io import protocols, run_s
 from trainer.services.workbench import Workbench
 
@@ -109,14 +107,7 @@ def header_of(bench: Workbench, seed: int, help: HelpLevel = HelpLevel.NONE) -> 
 
 def attempts_folder() -> Path:
     """Where the user's system keeps a program's data; it need not exist yet."""
-    home, system = Path.home(), platform.system()
-    if system == "Windows":
-        base = Path(os.environ.get("APPDATA") or home / "AppData" / "Roaming")
-    elif system == "Darwin":
-        base = home / "Library" / "Application Support"
-    else:
-        base = Path(os.environ.get("XDG_DATA_HOME") or home / ".local" / "share")
-    return base / PROGRAM / "attempts"
+    return data_folder() / "attempts"
 
 
 def new_attempt(

@@ -69,8 +69,8 @@ def stored_head(
 
         return arrays_of_head(build_head(person, tell, _reference(meshes_folder / REFERENCE)))
 
-    name = f"head-{_key(person, meshes_folder)}.npz"
-    return _kept(name, lambda arrays: head_of_arrays(arrays, person), build)
+    name = f"head-{head_key(person, meshes_folder)}.npz"
+    return kept(name, lambda arrays: head_of_arrays(arrays, person), build)
 
 
 def stored_phantom(
@@ -87,14 +87,15 @@ def stored_phantom(
         book = _reference(meshes_folder / REFERENCE)
         return arrays_of_phantom(build_phantom(person, spacing_mm, tell, book))
 
-    name = f"phantom-{_key(person, meshes_folder, spacing_mm)}.npz"
-    return _kept(name, phantom_of_arrays, build)
+    name = f"phantom-{head_key(person, meshes_folder, spacing_mm)}.npz"
+    return kept(name, phantom_of_arrays, build)
 
 
 _reference = lru_cache(maxsize=1)(read_reference)
 
 
-def _key(person: Person, meshes_folder: Path, *more: float) -> str:
+def head_key(person: Person, meshes_folder: Path, *more: float) -> str:
+    """What names everything that decides the head's content, and those numbers."""
     from trainer.anatomy.head.build import GENERATOR_VERSION
 
     path = meshes_folder / REFERENCE
@@ -104,7 +105,7 @@ def _key(person: Person, meshes_folder: Path, *more: float) -> str:
     return hashlib.sha256("\n".join(words).encode()).hexdigest()[:32]
 
 
-def _kept(name: str, read: Callable[[Arrays], T], build: Callable[[], Arrays]) -> T:
+def kept(name: str, read: Callable[[Arrays], T], build: Callable[[], Arrays]) -> T:
     """What the cached file of that name holds, or else what ``build`` gives, which is kept."""
     path = cache_folder() / name
     try:

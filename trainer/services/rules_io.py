@@ -10,7 +10,7 @@ from trainer.errors import Fault, NotFound, NotValid
 from trainer.models.appointment_visit import LocalRules
 from trainer.models.learning import Block
 from trainer.services.file_check import got, in_order, known, near_hint, schema_faults
-from trainer.services.unit_io import named_files
+from trainer.services.unit_io import Folders, named_files
 from trainer.services.yaml_text import Tree, read_tree
 
 # What a file says about itself, beside the rules.
@@ -36,7 +36,7 @@ def load_rules(path: Path) -> LocalRules:
     return from_data(LocalRules, rules, str(path))
 
 
-def find_rules(rules_id: str, folder: Path) -> LocalRules:
+def find_rules(rules_id: str, folder: Folders) -> LocalRules:
     """The rules of that id from the folder of rules files.
 
     Raises
@@ -54,7 +54,7 @@ def find_rules(rules_id: str, folder: Path) -> LocalRules:
     return rules
 
 
-def rules_file(rules_id: str, folder: Path) -> Path:
+def rules_file(rules_id: str, folder: Folders) -> Path:
     """The file of the rules of that id; NotFound when there is none."""
     files = named_files(folder)
     if rules_id not in files:

@@ -14,9 +14,10 @@ from trainer.models.device import Region, Unit
 from trainer.models.meshes import HeadMeshes
 from trainer.models.scenario import Case
 from trainer.models.setup import Setup, setup_faults
-from trainer.services.assets import MESHES, SCENARIOS, UNITS, known_structure_ids, load_head
+from trainer.services.assets import MESHES, known_structure_ids, load_head
+from trainer.services.library import case_folders, units_for
 from trainer.services.rules_io import find_rules, rules_file
-from trainer.services.scenario_io import RULES_FOLDER, find_case, load_case
+from trainer.services.scenario_io import find_case, load_case, rules_beside
 from trainer.services.unit_io import find_unit, named_files
 
 DEMO_CASE = "lower-third-molar"
@@ -47,14 +48,25 @@ def open_workbench(name_or_path: str, meshes_folder: Path = MESHES) -> Workbench
     NotFound, NotReadable, NotValid
         If case, unit or head is missing or broken.
     """
-    path = find_case(name_or_path, SCENARIOS)
-    case = load_case(path, UNITS, known_structure_ids(meshes_folder))
-    unit = find_unit(case.unit_id, UNITS)
-    meshes = load_head(case.subject.person, meshes_folder)
-    files = [path, named_files(UNITS)[case.unit_id]]
+    path = find_case(name_or_path, case_folders())
+    case = load_case(path, units_for(path), known_structure_ids(meshes_folder))
+    return bench_of(case, path, load_head(case.subject.person, meshes_folder))
+
+
+def bench_of(case: Case, path: Path, meshes: HeadMeshes) -> Workbench:
+    """The case, read from that file, with its unit and the head that was loaded for its person.
+
+    Raises
+    ------
+    NotFound, NotReadable, NotValid
+        If unit or rules are missing or broken.
+    """
+    units = units_for(path)
+    unit = find_unit(case.unit_id, units)
+    files = [path, named_files(units)[case.unit_id]]
     rules = LocalRules()
     if case.rules_id:
-        folder = UNITS.parent / RULES_FOLDER
+        folder = rules_beside(units)
         rules = find_rules(case.rules_id, folder)
         files.append(rules_file(case.rules_id, folder))
     return Workbench(case, unit, meshes, pack_head(meshes.head), rules, tuple(files))

@@ -12,9 +12,9 @@ import pytest
 from trainer.app.appointment import scout_job
 from trainer.app.appointment.clock import VisitClock
 from trainer.app.appointment.controller import AppointmentController
-from trainer.app.appointment.help_level import HelpLevel
 from trainer.app.appointment.window import AppointmentWindow
 from trainer.models.images import Projection
+from trainer.models.learning import HelpLevel
 from trainer.models.protocol import AgeGroup, Exposure, ExposureKind
 from trainer.physics.dose import dose_of
 from trainer.physics.views import scout_geometry
@@ -61,10 +61,10 @@ def make_visit(qtbot, real_bench, hands, attempts, monkeypatch) -> Callable[...,
     """Makes a shown window on a new attempt; it is closed at the end."""
     monkeypatch.setenv("TRAINER_NO_3D", "1")
 
-    def make(helped: HelpLevel = HelpLevel.WORDS, bench: Workbench = real_bench):
-        attempt, _ = new_attempt(bench, 1, attempts)
+    def make(helped: HelpLevel = HelpLevel.LINES, bench: Workbench = real_bench):
+        attempt, path = new_attempt(bench, 1, attempts, helped)
         controller = AppointmentController(attempt, VisitClock(0.0, hands))
-        window = AppointmentWindow(bench, controller, helped)
+        window = AppointmentWindow(bench, controller, path)
         qtbot.addWidget(window)
         window.show()
         window.activateWindow()

@@ -38,3 +38,20 @@ def test_times_are_whole_milliseconds() -> None:
 def test_minutes(at_s: float, words: str) -> None:
     """A time is shown as minutes and seconds."""
     assert minutes(at_s) == words
+
+
+def test_time_can_stand_still() -> None:
+    """While it stands no time passes, and it goes on from there; standing twice is standing."""
+    at = [10.0]
+    clock = VisitClock(5.0, lambda: at[0])
+    at[0] = 12.0
+    clock.stand()
+    at[0] = 100.0
+    clock.stand()
+    assert clock.now_s() == 7.0
+    clock.go_on()
+    assert clock.now_s() == 7.0
+    at[0] = 101.5
+    assert clock.now_s() == 8.5
+    clock.go_on()
+    assert clock.now_s() == 8.5

@@ -8,10 +8,10 @@ import pytest
 
 from tests.helpers.appointments import BEFORE, ORDER, PLACE, ROWAN, TALK, VISIT, context, play
 from trainer.app.appointment.header import RESTLESS, Header, card_words, status_words
-from trainer.app.appointment.help_level import HelpLevel
 from trainer.engine.appointment.conditions import looks_restless
 from trainer.engine.appointment.state import open_appointment
 from trainer.models.appointment_words import Trait
+from trainer.models.learning import HelpLevel
 
 
 def test_the_card_names_patient_place_field_and_programme() -> None:
@@ -38,7 +38,7 @@ def test_a_fidgeting_person_is_seen_while_they_fidget(qtbot, traits) -> None:
     """The sentence stands there exactly while somebody who fidgets does so."""
     where = context(replace(VISIT, traits=traits))
     state, _ = play([*BEFORE, *TALK, *PLACE], where)
-    header = Header(where.case, HelpLevel.EXAM)
+    header = Header(where.case, HelpLevel.NONE)
     qtbot.addWidget(header)
     seen = set()
     for second in range(0, 240, 5):

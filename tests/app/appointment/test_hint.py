@@ -7,9 +7,9 @@ from dataclasses import replace
 import pytest
 
 from tests.helpers.appointments import BEFORE, ENTER, PLACE, TALK, play
-from trainer.app.appointment.help_level import HelpLevel
 from trainer.app.appointment.hint import NEAR_MM, clearance_words, hint
 from trainer.models.clearance import BodyPlace, Clearance
+from trainer.models.learning import HelpLevel
 
 
 def near(distance_mm: float) -> Clearance:
@@ -35,14 +35,15 @@ def test_what_stays_away_is_not_told() -> None:
 
 
 def test_help_decides_what_is_told() -> None:
-    """All help tells structures and collisions, words only collisions, an exam neither."""
+    """Open help tells structures and collisions, lines only collisions, less help neither."""
     state, _ = play([*BEFORE, *TALK, *ENTER, *PLACE])
     placement = replace(state.context.placing(state.setup), clearance=near(-3.0))
     told = {level: hint(state, placement, level) for level in HelpLevel}
     assert "required structures lie inside" in told[HelpLevel.OPEN]
     assert "would hit" in told[HelpLevel.OPEN]
-    assert told[HelpLevel.WORDS] == clearance_words(placement.clearance)
-    assert told[HelpLevel.EXAM] == ""
+    assert told[HelpLevel.LINES] == clearance_words(placement.clearance)
+    assert told[HelpLevel.ON_REQUEST] == ""
+    assert told[HelpLevel.NONE] == ""
 
 
 def test_before_anybody_is_at_the_unit_nothing_is_told() -> None:

@@ -2,18 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
 
 from tests.helpers.appointments import BEFORE, ENTER, HOLD, OUT, PLACE, SCOUTS, TALK, VISIT, play
 from trainer.app.appointment import scout_job
-from trainer.app.appointment.scout_job import ScoutAsk, ScoutJobs, as_worn
+from trainer.app.appointment.scout_job import ScoutAsk, ScoutJobs
 from trainer.errors import NotReadable
-from trainer.models.appointment_visit import WornItem
-from trainer.models.appointment_words import WornPlace
-from trainer.models.subject import Person, Worn
 from trainer.services.scouts import person_head, take_scout
 
 
@@ -30,17 +25,6 @@ def jobs(qtbot, real_bench):
     made = ScoutJobs(real_bench, VISIT)
     yield made
     made.close()
-
-
-def test_what_was_taken_off_is_not_in_the_picture() -> None:
-    """The person's phantom wears what is on, and not what was taken off."""
-    rings = WornItem("rings", "ear rings", WornPlace.EARS, shown_as=Worn.EARRINGS)
-    frame = WornItem("frame", "spectacles", WornPlace.EYES, shown_as=Worn.SPECTACLES)
-    visit = replace(VISIT, items=(rings, frame))
-    person = Person(worn=(Worn.EARRINGS, Worn.SPECTACLES))
-    assert as_worn(person, visit, ("rings", "frame")).worn == person.worn
-    assert as_worn(person, visit, ("frame",)).worn == (Worn.SPECTACLES,)
-    assert as_worn(person, visit, ()).worn == ()
 
 
 def test_a_fault_is_told_in_words(qtbot, jobs, conditions, monkeypatch) -> None:

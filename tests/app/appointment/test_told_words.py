@@ -72,3 +72,15 @@ def test_who_did_not_hear_is_told() -> None:
 def test_own_words_are_of_events_that_exist() -> None:
     """Every kind with words of its own is an event of the engine."""
     assert all(issubclass(kind, ev.Event) for kind in SAYS)
+
+
+def test_an_exam_tells_no_angle_of_the_head() -> None:
+    """Where angles are not told, moves, nudges and a stiff neck are, but without their degrees."""
+    exam = Teller(VISIT, False, False)
+    state, _ = play(CLEAN_RUN)
+    events = [e.event for e in state.log if isinstance(e.event, ev.SetupMoved | ev.HeadNudged)]
+    events.append(ev.NeckResisted("pitch_deg", 14.0, 9.0))
+    told = [event_words(e, exam).replace("Arm turned by 90°", "") for e in events]
+    assert not any("°" in words for words in told)
+    assert any("Head pitch: as you see" in words for words in told)
+    assert any("28 mm down" in words for words in told)

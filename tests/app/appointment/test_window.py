@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QApplication, QMessageBox, QPushButton
+from PySide6.QtWidgets import QApplication, QLabel, QMessageBox, QPushButton
 
 from tests.app.appointment.keys import Keys
 from tests.helpers.appointments import (
@@ -24,12 +24,23 @@ from tests.helpers.appointments import (
 from trainer.app.appointment import scout_job
 from trainer.app.appointment.acts import Phase
 from trainer.app.appointment.header import UNREAD
-from trainer.app.appointment.help_level import HelpLevel
+from trainer.app.appointment.image_panel import WHAT
 from trainer.app.appointment.pictures import CANCELLED
-from trainer.app.appointment.window import ENDING, IMAGE, PATIENT, SCOUTS, WALKED_OFF
+from trainer.app.appointment.scout_panel import START
+from trainer.app.appointment.window import (
+    ENDING,
+    IMAGE,
+    NOT_NOTED,
+    PATIENT,
+    SCOUTS,
+    WALKED_OFF,
+)
+from trainer.app.entries import NumberEntry, SlideEntry
+from trainer.engine.appointment.learner import prediction_of
 from trainer.models import appointment_commands as do
 from trainer.models import appointment_events as ev
 from trainer.models.appointment_words import Gaze, ScoutKind, Support
+from trainer.models.learning import HelpLevel, Prediction
 from trainer.scene.flat_picture import Area, Polygon
 from trainer.scene.palette import BONE
 from trainer.services.appointment_report import ending
@@ -72,7 +83,7 @@ def ready_to_run(window, hands) -> None:
 
 
 def test_a_clean_appointment_by_keyboard_alone(qtbot, make_visit, hands, quick_pictures) -> None:
-    """From the card to the record without a mouse: all is held, nothing fails, the record fits."""
+    """From the card to the debrief without a mouse: all is held, nothing fails, the record fits."""
     window = make_visit()
     acts = without(OURS, doing(do.Finish))
     Keys(window, hands.wait).do(acts)
@@ -92,8 +103,24 @@ def test_a_clean_appointment_by_keyboard_alone(qtbot, make_visit, hands, quick_p
     assert found.critical == ()
     assert "every entry is what happened" in " ".join(window.events.texts())
     assert window.tabs.currentIndex() == ENDING
-    assert window.ending.headline.text().startswith("✓ 5 of 5")
     assert not window.left.isEnabled()
+    form = window.debrief.form
+    qtbot.waitUntil(next(iter(form.rows.values()))[0].hasFocus)
+    keys = Keys(window, hands.wait)
+    for inside, _ in form.rows.values():
+        keys.go_to(lambda inside=inside: inside)
+        keys.type(Qt.Key.Key_Space)
+    keys.go_to(lambda: form.percent)
+    keys.write("95")
+    keys.go_to(lambda: form.yes)
+    keys.type(Qt.Key.Key_Space)
+    keys.go_to(lambda: form.say)
+    with qtbot.waitSignal(window.debrief.shown, timeout=30000):
+        keys.type(Qt.Key.Key_Return)
+    page = window.debrief.page
+    assert page.headline.text().startswith("✓ 5 of 5")
+    assert "Inside or cut: 5 of 5 right." in page.text.toPlainText()
+    assert prediction_of(window.controller.state) == Prediction(frozenset(), 95, True)
 
 
 def test_the_card_is_shown_once_it_was_read(make_visit, hands) -> None:
@@ -105,24 +132,27 @@ def test_the_card_is_shown_once_it_was_read(make_visit, hands) -> None:
     assert "tooth 48" in window.header.card.text()
 
 
-@pytest.mark.parametrize("helped", [HelpLevel.WORDS, HelpLevel.EXAM])
+@pytest.mark.parametrize("helped", [HelpLevel.LINES, HelpLevel.NONE])
 def test_skull_and_field_are_hidden_until_the_end(
     make_visit, hands, quick_pictures, helped
 ) -> None:
-    """Whatever is done, bone and field appear only when the appointment is over."""
+    """Whatever is done, bone and field appear only after the end, with the prediction made."""
     window = make_visit(helped)
     for found in without(OURS, doing(do.Finish)):
         play(window, hands, [found])
         if window.patient.shows_person:
             assert not window.patient.look_inside
     play(window, hands, [act(do.Finish)])
+    assert not window.patient.look_inside
+    assert not shows_bone_or_field(window)
+    window.debrief.form.skip.click()
     assert window.patient.look_inside
     assert shows_bone_or_field(window)
 
 
 def test_without_that_help_the_flat_views_show_skin_only(make_visit, hands) -> None:
     """With the person at the unit neither flat view has bone or the field in it."""
-    window = make_visit(HelpLevel.EXAM)
+    window = make_visit(HelpLevel.NONE)
     play(window, hands, TO_THE_SWITCH)
     assert window.patient.shows_person
     assert not shows_bone_or_field(window)
@@ -446,3 +476,111 @@ def test_looking_from_a_flat_view_is_a_look(qtbot, make_visit, hands) -> None:
     for view, button in window.patient.stand.items():
         button.click()
         assert window.controller.state.log[-1].event == ev.Looked(view, True)
+
+
+# Words that tell a learner what only the program knows, or what to do.
+HINTS = ("would hit", "would pass", "hint", "suggest", "inside", "below the field", "best",
+         "above the field", "outside the field", "from its middle", "It is:")  # fmt: skip
+ANGLES = ("pitch_deg", "yaw_deg", "roll_deg")
+
+
+def test_an_exam_gives_no_hint_and_no_angles(make_visit, hands, quick_pictures) -> None:
+    """Up to the prediction no widget and no line of the list hints, or has an angle in it."""
+    window = make_visit(HelpLevel.NONE)
+    acts = without(OURS, doing(do.Finish))
+    for found in acts:
+        play(window, hands, [found])
+        assert window.hint.isHidden()
+    assert not window.ask_hint.isVisible()
+    assert "hint" not in window.actions_by_name
+    assert not window.controller.do(do.AskHint)
+    seen = [
+        w.text()
+        for kind in (QLabel, QPushButton)
+        for w in window.findChildren(kind)
+        if w is not window.notice and not (window.debrief.isAncestorOf(w) or w.isHidden())
+    ]
+    seen = [text for text in seen if text not in (window.header.card.text(), START, WHAT)]
+    told = [text for text in (*seen, *window.events.texts()) if "in the room" not in text]
+    for text in told:
+        assert not any(word in text for word in HINTS), text
+    assert not any("°" in text.replace("Arm turned by 90°", "") for text in told)
+    for key in ANGLES:
+        assert isinstance(window.left.hands.entries[key], SlideEntry)
+
+
+def test_with_other_help_the_angles_are_numbers(make_visit) -> None:
+    """Only the exam takes the head's numbers away."""
+    window = make_visit(HelpLevel.ON_REQUEST)
+    assert all(isinstance(window.left.hands.entries[k], NumberEntry) for k in ANGLES)
+
+
+def test_a_hint_is_given_on_request_and_noted(make_visit, hands) -> None:
+    """Asked for by button or Ctrl+H it shows, stands in the log, and nothing is told unasked."""
+    window = make_visit(HelpLevel.ON_REQUEST)
+    play(window, hands, TO_THE_SWITCH)
+    assert window.hint.isHidden()
+    window.ask_hint.click()
+    assert window.hint.isVisible()
+    given = [e.event for e in window.controller.state.log if isinstance(e.event, ev.HintGiven)]
+    assert [g.words for g in given] == [window.hint.text()]
+    window.actions_by_name["hint"].trigger()
+    assert len(window.controller.state.times(ev.HintGiven)) == 2
+
+
+def test_landmarks_are_named_only_with_that_help(make_visit, hands) -> None:
+    """With the help "lines" the flat views name landmarks; with less they do not."""
+
+    def names(window) -> set[str]:
+        play(window, hands, TO_THE_SWITCH)
+        window.patient.draw()
+        flats = window.patient.flats.values()
+        return {getattr(s, "text", "") for f in flats for s in f.picture.shapes}
+
+    assert {"ear canal", "chin", "angle of the jaw"} <= names(make_visit(HelpLevel.LINES))
+    assert not {"ear canal", "chin"} & names(make_visit(HelpLevel.ON_REQUEST))
+
+
+def test_the_end_is_told_once_with_the_log(qtbot, make_visit, hands) -> None:
+    """After the prediction the log's path and the bench are told, and not again on closing."""
+    window = make_visit()
+    told = []
+    window.attempt_finished.connect(lambda *found: told.append(found))
+    play(window, hands, [act(do.ReadRequest), act(do.Finish)])
+    assert told == []
+    window.debrief.form.skip.click()
+    assert told == [(window.path, window.bench)]
+    window.close()
+    assert len(told) == 1
+
+
+def test_closing_before_the_prediction_tells_the_end_too(make_visit, hands) -> None:
+    """A finished attempt is never lost, and one that is not over is not told as finished."""
+    window = make_visit()
+    told = []
+    window.attempt_finished.connect(lambda *found: told.append(found))
+    play(window, hands, [act(do.ReadRequest), act(do.Finish)])
+    window.close()
+    assert told == [(window.path, window.bench)]
+    other = make_visit()
+    other.attempt_finished.connect(lambda *found: told.append(found))
+    play(other, hands, [act(do.ReadRequest)])
+    other.close()
+    assert len(told) == 1
+
+
+def test_a_prediction_that_cannot_be_noted_reveals_nothing(make_visit, hands, monkeypatch) -> None:
+    """With a full disk the form stays, says what is safe, and the result stays hidden."""
+    window = make_visit()
+    play(window, hands, [act(do.ReadRequest), act(do.Finish)])
+    from trainer.services import attempt_log
+
+    def full(file, line):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(attempt_log, "_write", full)
+    window.debrief.form.say.click()
+    assert window.debrief.form.told.text() == NOT_NOTED
+    assert not window.revealed
+    for box in window.findChildren(QMessageBox):
+        box.close()

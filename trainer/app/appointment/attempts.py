@@ -1,15 +1,13 @@
-"""Attempts of the user: begun, found again, gone on with; the help level stays with each."""
+"""Attempts of the user: begun, found again, gone on with; the help level stands in each log."""
 
 from __future__ import annotations
 
 import random
 from pathlib import Path
 
-from PySide6.QtCore import QSettings
-
-from trainer.app.appointment.help_level import HelpLevel
 from trainer.app.appointment.start_dialog import Left
 from trainer.errors import TrainerError
+from trainer.models.learning import HelpLevel
 from trainer.services.appointment import (
     attempts_of,
     new_attempt,
@@ -23,35 +21,32 @@ from trainer.services.workbench import Workbench
 MOST_LOOKED_AT = 5
 
 
-def left_attempts(bench: Workbench, settings: QSettings) -> list[Left]:
-    """Attempts at the case that were left unfinished and still fit it, the newest first."""
+def left_attempts(bench: Workbench, folder: Path | None = None) -> list[Left]:
+    """Attempts at the case that were left unfinished and still fit it, the newest first.
+
+    ``folder`` is where they are kept; without one, where the program keeps attempts of nobody.
+    """
     found = []
-    for path in attempts_of(bench.case.id)[:MOST_LOOKED_AT]:
+    for path in attempts_of(bench.case.id, folder)[:MOST_LOOKED_AT]:
         try:
             done = replay_file(path, bench)
         except TrainerError:
             continue
         sound = done.fault is None or done.fault.torn
         if sound and done.events and not done.state.finished:
-            helped = str(settings.value(_key(path), HelpLevel.WORDS))
-            level = HelpLevel(helped) if helped in set(HelpLevel) else HelpLevel.WORDS
-            found.append(Left(path, done.state.at_s, level))
+            found.append(Left(path, done.state.at_s, done.state.help))
     return found
 
 
-def begin_attempt(bench: Workbench, helped: HelpLevel, settings: QSettings) -> Attempt:
+def begin_attempt(
+    bench: Workbench, helped: HelpLevel, folder: Path | None = None
+) -> tuple[Attempt, Path]:
     """A new attempt with a seed of its own; errors as `services.appointment.new_attempt`."""
     seed = random.SystemRandom().randrange(2**31)
-    attempt, path = new_attempt(bench, seed)
-    settings.setValue(_key(path), str(helped))
-    return attempt
+    return new_attempt(bench, seed, folder, helped)
 
 
-def go_on_with(left: Left, bench: Workbench) -> Attempt:
+def go_on_with(left: Left, bench: Workbench) -> tuple[Attempt, Path]:
     """The attempt gone on with; errors as `services.appointment.resume_attempt`."""
     attempt, _ = resume_attempt(left.path, bench)
-    return attempt
-
-
-def _key(path: Path) -> str:
-    return f"help/{path.stem}"
+    return attempt, left.path

@@ -16,7 +16,7 @@ def finish_box(parent: QWidget, on_yes: Callable[[], object]) -> QMessageBox:
     box = QMessageBox(
         QMessageBox.Icon.Question, "End the appointment", "Is the appointment over?", parent=parent
     )
-    box.setInformativeText("After this nothing can be done any more, and the ending is shown.")
+    box.setInformativeText("After this nothing can be done any more, and the debrief begins.")
     box.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
     yes = box.addButton("Yes, end it", QMessageBox.ButtonRole.AcceptRole)
     no = box.addButton("Not yet", QMessageBox.ButtonRole.RejectRole)

@@ -1,4 +1,4 @@
-"""The ending: what was held, what slipped, the 29 steps, the radiation. Simple for now."""
+"""All details of an ending: what was held, what slipped, the 29 steps, the radiation."""
 
 from __future__ import annotations
 

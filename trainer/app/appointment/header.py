@@ -7,13 +7,14 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
 from trainer.app.appointment import act_words as words
 from trainer.app.appointment.clock import minutes
-from trainer.app.appointment.help_level import HELP_SHORT, HelpLevel
+from trainer.app.appointment.help_level import HELP_SHORT
 from trainer.app.words import REGION_WORDS
 from trainer.engine.appointment.conditions import looks_restless
 from trainer.engine.appointment.state import AppointmentState
 from trainer.models.appointment_events import RequestRead
 from trainer.models.appointment_visit import Prescription, Waiting
 from trainer.models.appointment_words import Firmness, RunKind
+from trainer.models.learning import HelpLevel
 from trainer.models.scenario import Case
 
 RESTLESS = "! You see: the person fidgets."

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from trainer.app.appointment.help_level import HelpLevel
+from trainer.app.appointment.help_level import tells
 from trainer.engine.appointment.state import AppointmentState
 from trainer.engine.placement import Placement
 from trainer.engine.wording import amount, sentence_start, where
 from trainer.models.clearance import Clearance
+from trainer.models.learning import HelpLevel
 
 # So near to the person a moving part is told before it touches [mm]: own working value.
 NEAR_MM = 20.0
@@ -15,7 +16,7 @@ NEAR_MM = 20.0
 def hint(state: AppointmentState, placement: Placement, helped: HelpLevel) -> str:
     """How the required structures lie and what would be hit; empty when there is nothing to say."""
     at_unit = state.person is not None and state.person.stance is not None
-    if not (helped.tells and at_unit):
+    if not (tells(helped) and at_unit):
         return ""
     told = []
     if helped.looks_inside:

@@ -10,6 +10,7 @@ from trainer.app.appointment.acts_panel import ActsPanel, act_button
 from trainer.app.appointment.controller import AppointmentController
 from trainer.app.appointment.forms import ExplainForm, ProgrammeForm, SpacerForm
 from trainer.app.appointment.forms_after import GradeForm, RecordForm
+from trainer.app.appointment.help_level import shows_angles
 from trainer.app.appointment.switch_panel import SwitchPanel
 from trainer.app.control_panel import ControlPanel
 from trainer.engine.appointment.state import AppointmentState
@@ -20,6 +21,7 @@ from trainer.models.controls import CONTROLS
 from trainer.models.setup import Setup
 
 ENTRY_KEYS = ("region", "field")
+ANGLES = ("pitch_deg", "yaw_deg", "roll_deg")
 SCOUT_SWITCHES = {
     str(ScoutKind.FRONTAL): "Frontal scout: hold",
     str(ScoutKind.LATERAL): "Lateral scout: hold",
@@ -58,7 +60,8 @@ class LeftSide(ActsPanel):
         self.finish = act_button("End the appointment", self.finish_asked.emit)
         hands = [c.key for c in CONTROLS if c.key not in (*ENTRY_KEYS, "jaw_gap_mm")]
         self.entry = ControlPanel(context.unit, keys=ENTRY_KEYS)
-        self.hands = ControlPanel(context.unit, keys=hands)
+        angles = shows_angles(controller.state.help)
+        self.hands = ControlPanel(context.unit, keys=hands, unnumbered=() if angles else ANGLES)
         for phase, form in (
             (Phase.EXPLAIN, self.explain),
             (Phase.ENTRY, self.entry),

@@ -9,6 +9,7 @@ from PySide6.QtGui import QAction, QKeySequence
 
 from trainer.app.appointment.acts import Phase
 from trainer.models.appointment_words import View
+from trainer.models.learning import HelpLevel
 
 if TYPE_CHECKING:
     from trainer.app.appointment.window import AppointmentWindow
@@ -43,6 +44,8 @@ def build_menus(window: AppointmentWindow) -> dict[str, QAction]:
 
     menus = {n: bar.addMenu(n) for n in ("&Appointment", "&Phase", "&Look", "&Help")}
     add("&Appointment", "finish", "&End the appointment…", "Ctrl+E", window.ask_finish)
+    if window.helped is HelpLevel.ON_REQUEST:
+        add("&Appointment", "hint", "Ask for a &hint", "Ctrl+H", window.want_hint)
     add("&Appointment", "close", "&Close and go on later", "Ctrl+W", window.close)
     for number, phase in enumerate(Phase, 1):
         keys = f"Alt+{number}" if number < 10 else f"Alt+Shift+{number - 9}"

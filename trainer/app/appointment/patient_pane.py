@@ -21,6 +21,7 @@ from trainer.models.frames import RigidTransform
 from trainer.models.motion import MotionTrace
 from trainer.models.setup import Setup
 from trainer.scene.flat_picture import TITLES, FlatHead, flat_picture
+from trainer.scene.landmark_names import with_landmarks
 from trainer.scene.outlines import Flat
 from trainer.services.workbench import Workbench
 
@@ -35,6 +36,8 @@ SEEN_MM = 0.1
 class PatientPane(QWidget):
     """Shows the person at the unit; before and after, a sentence.
 
+    ``landmarks``: whether landmarks are marked and named on the flat views while bone is hidden.
+
     Signals
     -------
     looked : View
@@ -43,9 +46,12 @@ class PatientPane(QWidget):
 
     looked = Signal(object)
 
-    def __init__(self, bench: Workbench, parent: QWidget | None = None) -> None:
+    def __init__(
+        self, bench: Workbench, landmarks: bool = False, parent: QWidget | None = None
+    ) -> None:
         super().__init__(parent)
         self.bench = bench
+        self._landmarks = landmarks
         self._head = FlatHead(bench.meshes)
         self._body: BodyPoints = body_points(bench.meshes)
         self._unlit = replace(bench.unit, lights=())
@@ -145,6 +151,8 @@ class PatientPane(QWidget):
         placement = state.context.placing(setup)
         for flat, widget in self.flats.items():
             picture = flat_picture(flat, self._head, unit, placement, steps, self._inside)
+            if self._landmarks and not self._inside:
+                picture = with_landmarks(picture, self.bench.meshes.head.landmarks_mm, steps)
             widget.show_picture(picture, self._moving)
 
     def clearance(self, setup: Setup) -> Clearance | None:

@@ -3,25 +3,20 @@
 from __future__ import annotations
 
 import logging
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from threading import Event as Flag
 
 import numpy as np
 from PySide6.QtCore import QObject, QRunnable, QThreadPool, Signal
 
 from trainer.engine.appointment.state import AppointmentState
-from trainer.engine.placement import chain_of
 from trainer.errors import TrainerError
-from trainer.geometry.transforms import chain as chained
-from trainer.geometry.transforms import inverse
 from trainer.models.appointment import Conditions
 from trainer.models.appointment_visit import Visit
-from trainer.models.frames import Side
 from trainer.models.subject import Person
-from trainer.physics.solids import Solid
 from trainer.physics.views import ScoutView
+from trainer.services.in_beam import as_worn, spacer_in_beam
 from trainer.services.scouts import WORKING_TUBE, ScoutHead, ScoutPicture, person_head, take_scout
-from trainer.services.spacer_solids import spacer_solids
 from trainer.services.workbench import Workbench
 
 log = logging.getLogger("trainer.app")
@@ -171,24 +166,5 @@ def compute(jobs: ScoutJobs, ask: ScoutAsk, tell: object) -> ScoutPicture:
         np.random.default_rng(ask.seed),
         tube=bench.unit.tube or WORKING_TUBE,
         protocol=ask.conditions.programme.protocol if bench.unit.tube else "",
-        solids=_solids(bench, ask.conditions, jobs.visit),
+        solids=spacer_in_beam(bench, ask.conditions),
     )
-
-
-def as_worn(person: Person, visit: Visit, worn: tuple[str, ...]) -> Person:
-    """The person without what they have taken off; ``worn`` are the ids of what is on."""
-    off = {i.shown_as for i in visit.items if i.id not in worn}
-    return replace(person, worn=tuple(w for w in person.worn if w not in off))
-
-
-def _solids(bench: Workbench, conditions: Conditions, visit: Visit) -> tuple[Solid, ...]:
-    spacer = conditions.spacer
-    if spacer is None:
-        return ()
-    # on one side: away from the one that is ordered, where nothing is to be covered
-    away = Side.LEFT if visit.card.prescription.side is Side.RIGHT else Side.RIGHT
-    sides = (Side.LEFT, Side.RIGHT) if spacer.both_sides else (away,)
-    head = bench.meshes.head
-    steps = chain_of(head, bench.unit, conditions.setup)
-    jaw = chained(steps.mandible_to_gantry, inverse(steps.skull_to_gantry))
-    return spacer_solids(head.landmarks_mm, jaw, spacer.kind, spacer.place, sides)

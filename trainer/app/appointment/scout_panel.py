@@ -20,7 +20,7 @@ from trainer.app.appointment import act_words as words
 from trainer.app.appointment.acts_panel import act_button
 from trainer.app.appointment.scout_job import ScoutAsk
 from trainer.app.appointment.scout_picture import PictureView
-from trainer.engine.wording import signed_amount
+from trainer.engine.wording import signed_amount, two_digits
 from trainer.geometry.pose import gantry_to_field
 from trainer.models.appointment_words import CutSide, ScoutKind
 from trainer.models.device import Unit
@@ -257,8 +257,3 @@ def dose_range(dose: DoseEstimate) -> str:
     """Kerma-area product and effective dose as a range, to two digits: they are no better known."""
     kap, low, high = map(two_digits, (dose.kap_mgy_cm2, dose.low_usv, dose.high_usv))
     return f"about {kap} mGy·cm², effective dose about {low} to {high} µSv"
-
-
-def two_digits(value: float) -> str:
-    """A number to two digits, without an exponent: ``350``, ``3.6``, ``0.13``."""
-    return f"{float(f'{value:.2g}'):g}"

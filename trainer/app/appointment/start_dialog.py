@@ -18,7 +18,8 @@ from PySide6.QtWidgets import (
 )
 
 from trainer.app.appointment.clock import minutes
-from trainer.app.appointment.help_level import HELP_WORDS, HelpLevel
+from trainer.app.appointment.help_level import HELP_SHORT, HELP_WORDS
+from trainer.models.learning import HelpLevel
 from trainer.models.scenario import Case
 
 
@@ -32,10 +33,17 @@ class Left:
 
 
 class StartDialog(QDialog):
-    """``helped`` and ``go_on_with`` say what was chosen after the dialog was accepted."""
+    """Asks how to begin. ``suggested``: the help that past attempts speak for, and why.
+
+    ``helped`` and ``go_on_with`` say what was chosen after the dialog was accepted.
+    """
 
     def __init__(
-        self, case: Case, left: Sequence[Left] = (), parent: QWidget | None = None
+        self,
+        case: Case,
+        left: Sequence[Left] = (),
+        suggested: tuple[HelpLevel, str] | None = None,
+        parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
         self.setWindowTitle("Whole appointment")
@@ -72,7 +80,15 @@ class StartDialog(QDialog):
             group.addButton(button)
             self.choices[level] = button
             column.addWidget(button)
-        usual = HelpLevel.OPEN if case.level <= 1 else HelpLevel.WORDS
+        usual = HelpLevel.OPEN if case.level <= 1 else HelpLevel.LINES
+        self.why = QLabel()
+        self.why.setWordWrap(True)
+        self.why.setObjectName("quiet")
+        self.why.setVisible(suggested is not None)
+        if suggested is not None:
+            usual, why = suggested
+            self.why.setText(f"Suggested for you: {HELP_SHORT[usual].lower()}. {why}")
+        column.addWidget(self.why)
         self.choices[usual].setChecked(True)
         buttons = QDialogButtonBox()
         self.resume_button = None

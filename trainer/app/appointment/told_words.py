@@ -22,7 +22,7 @@ from trainer.models.appointment_words import (
 )
 from trainer.models.controls import control
 from trainer.models.motion import MovementKind
-from trainer.services.event_words import event_text
+from trainer.services.event_words import event_text, setting_text
 
 PREGNANCY = {
     PregnancyAnswer.NO: "“No.”",
@@ -54,10 +54,14 @@ GAZES = {
 
 
 class Teller(NamedTuple):
-    """Who stands behind ids, and whether the program tells what only it knows."""
+    """Who stands behind ids, and whether the program tells what only it knows.
+
+    ``angles``: whether the head's angles are told as numbers.
+    """
 
     visit: Visit
     helped: bool = True
+    angles: bool = True
 
     def items(self, ids: tuple[str, ...]) -> str:
         """Names of worn things in a row."""
@@ -169,7 +173,19 @@ def _cleaned(e: ev.Cleaned, t: Teller) -> str:
     return f"{words.HYGIENE[e.what]}: done{where}."
 
 
+def _moved(e: ev.SetupMoved, t: Teller) -> str:
+    told = [
+        setting_text(e.setup, key)
+        if t.angles or control(key).unit != "deg"
+        else f"{control(key).label}: as you see"
+        for key in e.keys
+    ]
+    return f"Moved. {'; '.join(text.rstrip('.') for text in told)}."
+
+
 def _resisted(e: ev.NeckResisted, t: Teller) -> str:
+    if not t.angles:
+        return f"{control(e.key).label}: the neck does not go further. “Ouch.”"
     return f"{control(e.key).label}: the neck does not go further than {e.reached_deg:g}°. “Ouch.”"
 
 
@@ -209,6 +225,7 @@ SAYS: dict[type[ev.Event], Says] = {
     ev.ItemPutIn: lambda e, t: f"On or in now: {t.items((e.item,))}.",
     ev.Explained: _explained,
     ev.Instructed: _instructed,
+    ev.SetupMoved: _moved,
     ev.HeadNudged: _nudged,
     ev.NeckResisted: _resisted,
     ev.TrialRunDone: _trial,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+from pathlib import Path
 
 from PySide6.QtCore import QEvent, Qt, Signal
 from PySide6.QtGui import QCloseEvent
@@ -16,12 +17,12 @@ from PySide6.QtWidgets import (
 )
 
 from trainer.app.appointment.acts import Phase
+from trainer.app.appointment.acts_panel import act_button
 from trainer.app.appointment.boxes import finish_box, not_logged_box
 from trainer.app.appointment.controller import AppointmentController
-from trainer.app.appointment.ending_panel import EndingPanel
 from trainer.app.appointment.event_list import EventList
 from trainer.app.appointment.header import Header
-from trainer.app.appointment.help_level import HelpLevel
+from trainer.app.appointment.help_level import names_landmarks, shows_angles, tells
 from trainer.app.appointment.hint import hint
 from trainer.app.appointment.image_panel import ImagePanel
 from trainer.app.appointment.left_side import LeftSide
@@ -30,6 +31,7 @@ from trainer.app.appointment.patient_pane import PatientPane
 from trainer.app.appointment.pictures import Pictures
 from trainer.app.appointment.scout_panel import ScoutPanel
 from trainer.app.appointment.told_words import Teller, blocked_words
+from trainer.app.debrief.debrief_panel import DebriefPanel
 from trainer.app.look import palette, style_sheet
 from trainer.app.notices import NAME, CautionsDialog
 from trainer.app.sizes import CAUTION, start_size
@@ -39,6 +41,7 @@ from trainer.models import appointment_commands as do
 from trainer.models import appointment_events as ev
 from trainer.models.appointment import Logged
 from trainer.models.appointment_words import Gaze, ScoutKind, View
+from trainer.models.learning import HelpLevel, Prediction
 from trainer.models.setup import Setup
 from trainer.services.workbench import Workbench
 
@@ -48,25 +51,34 @@ PATIENT, SCOUTS, IMAGE, ENDING = range(4)
 GAZES = {PATIENT: Gaze.PATIENT, SCOUTS: Gaze.SCREEN, IMAGE: Gaze.SCREEN, ENDING: Gaze.SCREEN}
 LEFT_PX, EVENTS_PX = 424, 150
 FIRST_SCOUT = ScoutKind.FRONTAL
+NOT_NOTED = (
+    "Your prediction could not be noted. Nothing of the attempt is lost: try again, or skip it."
+)
 WALKED_OFF = "The window lost the focus: the switch was let go."
 
 
 class AppointmentWindow(QMainWindow):
     """One attempt at an appointment. Holds widgets and the controller, and no rules.
 
+    ``path`` is the attempt's log. The help is that of the attempt.
+
     Signals
     -------
+    attempt_finished : Path, Workbench
+        The appointment is over and the prediction made or skipped; told once. The log stays open
+        until the window is closed, but nothing is written any more.
     closed : no value
         The window is closed and has let go of everything; the attempt can be gone on with.
     """
 
+    attempt_finished = Signal(object, object)
     closed = Signal()
 
-    def __init__(
-        self, bench: Workbench, controller: AppointmentController, helped: HelpLevel
-    ) -> None:
+    def __init__(self, bench: Workbench, controller: AppointmentController, path: Path) -> None:
         super().__init__()
-        self.bench, self.controller, self.helped = bench, controller, helped
+        self.bench, self.controller, self.path = bench, controller, path
+        self.helped = helped = controller.state.help
+        self.revealed = self._finish_told = False
         controller.setParent(self)
         visit = controller.state.context.visit
         self.setWindowTitle(f"{NAME} – whole appointment")
@@ -74,11 +86,11 @@ class AppointmentWindow(QMainWindow):
         self.setStyleSheet(style_sheet())
         self.header = Header(bench.case, helped)
         self.left = LeftSide(controller)
-        self.patient = PatientPane(bench)
+        self.patient = PatientPane(bench, names_landmarks(helped))
         self.scouts = ScoutPanel(bench.unit)
         self.image = ImagePanel(bench.unit)
-        self.ending = EndingPanel()
-        self.events = EventList(Teller(visit, helped.tells))
+        self.debrief = DebriefPanel(bench)
+        self.events = EventList(Teller(visit, tells(helped), shows_angles(helped)))
         self.pictures = Pictures(bench, controller, self.scouts, self.image, self)
         self._build()
         self.actions_by_name = build_menus(self)
@@ -94,7 +106,7 @@ class AppointmentWindow(QMainWindow):
             (self.patient, "Patient"),
             (self.scouts, "Scouts"),
             (self.image, "Image"),
-            (self.ending, "Ending"),
+            (self.debrief, "Debrief"),
         ):
             self.tabs.addTab(widget, name)
         self.tabs.setTabVisible(ENDING, False)
@@ -107,16 +119,19 @@ class AppointmentWindow(QMainWindow):
         self.hint.setWordWrap(True)
         self.hint.setObjectName("shift")
         self.hint.setVisible(False)
-        below = QWidget()
-        column = QVBoxLayout(below)
+        self.ask_hint = act_button("Ask for a hint (Ctrl+H)", self.want_hint)
+        self.ask_hint.setVisible(self.helped is HelpLevel.ON_REQUEST)
+        self.below = QWidget()
+        column = QVBoxLayout(self.below)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(3)
         column.addWidget(self.notice)
         column.addWidget(self.hint)
+        column.addWidget(self.ask_hint)
         column.addWidget(self.events, 1)
         self.middle = QSplitter(Qt.Orientation.Vertical)
         self.middle.addWidget(self.tabs)
-        self.middle.addWidget(below)
+        self.middle.addWidget(self.below)
         self.middle.setStretchFactor(0, 1)
         self.middle.setChildrenCollapsible(False)
         self.body = QSplitter(Qt.Orientation.Horizontal)
@@ -152,6 +167,8 @@ class AppointmentWindow(QMainWindow):
         self.scouts.cut_named.connect(self._on_cut)
         self.scouts.field_moved.connect(controller.adjust)
         self.scouts.left.connect(self._on_scouts_left)
+        self.debrief.predicted.connect(self._on_predicted)
+        self.debrief.skipped.connect(self._reveal)
 
     def start(self) -> None:
         """Let time run, and load the 3-D view's libraries."""
@@ -164,8 +181,8 @@ class AppointmentWindow(QMainWindow):
 
     @property
     def look_inside(self) -> bool:
-        """Whether bone and field are shown: with that help, and after the end."""
-        return self.helped.looks_inside or self.controller.state.finished
+        """Whether bone and field are shown: with that help, and once the result is revealed."""
+        return self.helped.looks_inside or self.revealed
 
     def _on_changed(self, state: AppointmentState) -> None:
         now = self.controller.clock.now_s()
@@ -197,6 +214,9 @@ class AppointmentWindow(QMainWindow):
                     self.patient.draw()
                 case ev.OperatorMoved(True):
                     self.pictures.prepare()
+                case ev.HintGiven(words):
+                    self.hint.setText(words)
+                    self.hint.setVisible(True)
 
     def _on_effect(self, effect: ev.Effect) -> None:
         match effect:
@@ -255,13 +275,39 @@ class AppointmentWindow(QMainWindow):
         dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         dialog.open()
 
+    def want_hint(self) -> None:
+        """Ask for one hint; where the help gives none, that is said."""
+        if not self.controller.state.finished:
+            self.controller.do(do.AskHint)
+
     def _show_ending(self, state: AppointmentState) -> None:
-        self.ending.show_ending(state)
+        for widget in (self.left, self.below, self.header.status, self.header.card):
+            widget.setVisible(False)
         self.tabs.setTabVisible(ENDING, True)
         self.tabs.setCurrentIndex(ENDING)
-        self.ending.text.setFocus()
+        self.debrief.ask(state)
+
+    def _on_predicted(self, prediction: Prediction) -> None:
+        if self.controller.do(do.Predict, prediction=prediction):
+            self._reveal()
+        else:
+            self.debrief.form.tell(NOT_NOTED)
+
+    def _reveal(self) -> None:
+        """The prediction is made or skipped: show the result, and tell that all is over."""
+        self.revealed = True
+        self.debrief.reveal(self.controller.state)
+        self._on_setup(self.controller.setup)
+        self._tell_finished()
+
+    def _tell_finished(self) -> None:
+        if self.controller.state.finished and not self._finish_told:
+            self._finish_told = True
+            self.attempt_finished.emit(self.path, self.bench)
 
     def _show_hint(self) -> None:
+        if self.helped is HelpLevel.ON_REQUEST:
+            return  # what was asked for stays until the next is
         told = hint(self.controller.state, self.controller.placement, self.helped)
         self.hint.setText(told)
         self.hint.setVisible(bool(told))
@@ -312,7 +358,9 @@ class AppointmentWindow(QMainWindow):
     def closeEvent(self, event: QCloseEvent) -> None:
         self.left.let_go()
         self.pictures.close()
+        self.debrief.shut()
         self.controller.close()
         self.patient.shut()
+        self._tell_finished()
         super().closeEvent(event)
         self.closed.emit()
