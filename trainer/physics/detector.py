@@ -15,6 +15,7 @@ from scipy.special import ndtri
 
 from trainer.errors import TrainerError
 from trainer.models.materials import Material
+from trainer.physics._kernels import compiled_mix
 from trainer.physics.attenuation import linear_attenuation_per_mm
 from trainer.physics.projection import THREADS
 from trainer.physics.spectrum import Spectrum
@@ -78,14 +79,17 @@ def transmitted(
     share = photons * energies / energy.sum()
     weights = np.stack([share, share * energies / mean_kev]).astype(np.float32)
     minus = -np.stack([linear_attenuation_per_mm(m, energies) for m in materials], axis=1)
-    minus = minus.astype(np.float32)
+    minus = np.ascontiguousarray(minus, np.float32)
     paths = np.asarray(paths_mm, np.float32).reshape(len(materials), -1)
     out = np.empty((2, paths.shape[1]), np.float32)
+    run = compiled_mix()
 
     def part(first: int) -> None:
-        passed = minus @ paths[:, first : first + TOGETHER]
+        there = np.ascontiguousarray(paths[:, first : first + TOGETHER])
+        passed = np.empty((len(minus), there.shape[1]), np.float32)
+        run(minus, there, passed)
         np.exp(passed, out=passed)
-        out[:, first : first + TOGETHER] = weights @ passed
+        run(weights, passed, out[:, first : first + TOGETHER])
 
     with ThreadPoolExecutor(THREADS) as pool:
         list(pool.map(part, range(0, out.shape[1], TOGETHER)))

@@ -106,8 +106,8 @@ def plain_line_integrals(
 
 
 def head_line_integrals(
-    skull: BrickVolume,
-    mandible: BrickVolume,
+    skull: BrickVolume | Sequence[BrickVolume],
+    mandible: BrickVolume | Sequence[BrickVolume],
     view: ViewGeometry,
     skull_to_view: RigidTransform,
     mandible_to_view: RigidTransform,
@@ -124,36 +124,54 @@ def head_line_integrals(
     ``solids``, such as a spacer, move with the jaw whose frame they are in. They take the place of
     the filler too, as far as there is any; what they lack is counted as air.
 
+    Skull and mandible may each be several volumes of the same materials that fill different places,
+    such as a coarse one with a hole and a fine one in it.
+
     Raises
     ------
     FrameError, TrainerError
         As `line_integrals`; also if the skull's volume has no such filler, or a solid moves with
         neither jaw.
     """
-    if filler not in skull.materials:
-        raise TrainerError(f"the skull's volume has no {filler!r}; it has {skull.materials}")
+    of_skull = [skull] if isinstance(skull, BrickVolume) else list(skull)
+    of_jaw = [mandible] if isinstance(mandible, BrickVolume) else list(mandible)
+    skull_names, jaw_names = of_skull[0].materials, of_jaw[0].materials
+    if filler not in skull_names:
+        raise TrainerError(f"the skull's volume has no {filler!r}; it has {skull_names}")
     to_frame = {t.source: inverse(t) for t in (skull_to_view, mandible_to_view)}
     for solid in solids:
         if solid.frame not in to_frame:
             raise FrameError(f"a solid moves with {solid.frame}; it must be skull or mandible")
-    fixed = line_integrals(skull, view, to_frame[Frame.SKULL])
-    moving = line_integrals(mandible, view, to_frame[Frame.MANDIBLE])
+    fixed = _together(of_skull, view, to_frame[Frame.SKULL])
+    moving = _together(of_jaw, view, to_frame[Frame.MANDIBLE])
     more = [s.material.name for s in solids]
-    names = list(dict.fromkeys([*skull.materials, *mandible.materials[1:], *more]))
+    names = list(dict.fromkeys([*skull_names, *jaw_names[1:], *more]))
     total = np.zeros((len(names), *view.shape), np.float32)
-    total[: len(skull.materials)] = fixed
+    total[: len(skull_names)] = fixed
     in_place = total[names.index(filler)]
 
     def put(name: str, lengths: Picture) -> None:
         total[names.index(name)] += lengths
         np.subtract(in_place, lengths, out=in_place)
 
-    for name, lengths in zip(mandible.materials[1:], moving[1:], strict=True):
+    for name, lengths in zip(jaw_names[1:], moving[1:], strict=True):
         put(name, lengths)
     for solid in solids:
         put(solid.material.name, solid_lengths(solid, view, to_frame[solid.frame]))
     np.maximum(in_place, 0.0, out=in_place)
     return tuple(names), total
+
+
+def _together(
+    volumes: Sequence[BrickVolume], view: ViewGeometry, to_volume: RigidTransform
+) -> Picture:
+    """Lengths in several volumes of the same materials, added up."""
+    if len({v.materials for v in volumes}) > 1:
+        raise TrainerError("volumes that are added up must be of the same materials")
+    total = line_integrals(volumes[0], view, to_volume)
+    for volume in volumes[1:]:
+        total += line_integrals(volume, view, to_volume)
+    return total
 
 
 def _in_voxels(

@@ -130,6 +130,21 @@ def filtered(spectrum: Spectrum, aluminium_mm: float = 0.0, copper_mm: float = 0
     return Spectrum(spectrum.energies_kev, spectrum.photons * np.exp(-exponent))
 
 
+def binned(spectrum: Spectrum, width_kev: float) -> Spectrum:
+    """The spectrum in bins of that width, each at the mean energy of its photons.
+
+    Number and energy of the photons stay as they are.
+    """
+    bins = np.floor(spectrum.energies_kev / width_kev).astype(int)
+    bins -= bins.min()
+    photons, energy = (
+        np.bincount(bins, numbers).astype(float)
+        for numbers in (spectrum.photons, spectrum.photons * spectrum.energies_kev)
+    )
+    some = photons > 0.0
+    return Spectrum(energy[some] / photons[some], photons[some])
+
+
 def mean_energy_kev(spectrum: Spectrum) -> float:
     """Mean photon energy, each photon counted once [keV]."""
     return float(np.average(spectrum.energies_kev, weights=spectrum.photons))

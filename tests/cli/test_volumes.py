@@ -1,0 +1,49 @@
+"""The command that records a volume."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import nibabel
+import numpy as np
+import pytest
+from helpers.heads import coarse_phantom
+
+from trainer.cli.main import main
+from trainer.services import recorded_volume, run_scan
+from trainer.services.run_scan import Effort
+
+CASE = "lower-third-molar"
+
+
+@pytest.fixture(autouse=True)
+def _quick(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Few views, coarse voxels and a coarse head."""
+    effort = Effort(views_per_turn=30, most_rays=3.0e4, finest_head_mm=3.0)
+    monkeypatch.setattr(run_scan, "FOR_LEARNERS", effort)
+    monkeypatch.setattr(
+        recorded_volume, "stored_phantom", lambda person, *_: coarse_phantom(person)
+    )
+
+
+def test_a_volume_is_recorded_and_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The file opens in an independent reader; what was ordered and computed is printed."""
+    out = tmp_path / "field.nii.gz"
+    words = ["record", CASE, "--out", str(out), "--voxel", "150", "--spacing", "3", "--low-dose"]
+    assert main([*words, "--set", "chin_height_mm=-25"]) == 0
+    image = nibabel.load(out)
+    assert image.ndim == 3
+    assert image.header.get_zooms()[0] == pytest.approx(1.27, abs=0.05)
+    assert np.asarray(image.dataobj).max() > 500.0
+    told = capsys.readouterr().out
+    assert "Ordered: 150 um. Computed coarser" in told
+    assert "30 of 30 views" in told and "Not a medical device" in told
+
+
+def test_a_place_that_cannot_be_written_is_told_before_the_work(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A wrong ending and a folder that is not there."""
+    assert main(["record", CASE, "--out", str(tmp_path / "field.raw")]) == 1
+    assert main(["record", CASE, "--out", str(tmp_path / "no" / "field.nii")]) == 2
+    assert "there is no folder" in capsys.readouterr().err

@@ -1,0 +1,1 @@
+"""Looking at what a run recorded: slices, grey values, marks."""
