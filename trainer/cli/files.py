@@ -16,8 +16,11 @@ def add_commands(add: Add) -> None:
 
 
 def _check(arguments: argparse.Namespace) -> int:
-    from trainer.services.assets import UNITS, known_structure_ids
+    from trainer.services.assets import known_structure_ids
+    from trainer.services.library import units_for
     from trainer.services.scenario_io import check_file
+    from trainer.services.unit_check import check_unit, is_unit, mean_heads
+    from trainer.services.yaml_text import read_tree
 
     ids = known_structure_ids()
     code, files = DONE, 0
@@ -29,7 +32,12 @@ def _check(arguments: argparse.Namespace) -> int:
         for path in found:
             files += 1
             try:
-                faults = check_file(path, UNITS, ids)
+                faults = check_file(path, units_for(path), ids)
+                if not faults and is_unit(tree := read_tree(path)):
+                    report = check_unit(tree, mean_heads())
+                    faults = report.faults
+                    for doubt in report.doubts:
+                        say(f"{doubt} – possible, but look again")
             except NotReadable as error:
                 say(str(error.args[0] if error.args else error))
                 code = max(code, UNREADABLE)

@@ -28,15 +28,17 @@ from trainer.services.file_check import (
 from trainer.services.person_io import person_of
 from trainer.services.person_names import missing_teeth_among, mouth_contradictions
 from trainer.services.rules_io import find_rules, rules_faults
-from trainer.services.unit_io import ENDINGS, find_unit, named_files, unit_faults
+from trainer.services.unit_io import ENDINGS, Folders, find_unit, named_files, unit_faults
 from trainer.services.visit_io import tell_visit_faults
 from trainer.services.yaml_text import KeyPath, Tree, read_tree
 
-KINDS = ("case", "unit", "rules", "commands")
+KINDS = ("case", "unit", "rules", "commands", "pack")
 RULES_FOLDER = "rules"  # beside the units
 
 
-def load_case(path: Path, units_folder: Path, structure_ids: Collection[str] | None = None) -> Case:
+def load_case(
+    path: Path, units_folder: Folders, structure_ids: Collection[str] | None = None
+) -> Case:
     """The case that the file describes.
 
     ``structure_ids`` are the known structures; without them the names are not checked. Local rules
@@ -57,9 +59,9 @@ def load_case(path: Path, units_folder: Path, structure_ids: Collection[str] | N
 
 
 def check_file(
-    path: Path, units_folder: Path, structure_ids: Collection[str] | None = None
+    path: Path, units_folder: Folders, structure_ids: Collection[str] | None = None
 ) -> tuple[Fault, ...]:
-    """Every fault of a case, unit, rules or command file, told by ``kind``; empty when all is well.
+    """Every fault of a case, unit, rules, command or pack file, told by ``kind``.
 
     Raises
     ------
@@ -76,6 +78,10 @@ def check_file(
         return rules_faults(tree)
     if kind == "commands":
         return commands_faults(tree)
+    if kind == "pack":
+        from trainer.services.packs.manifest import manifest_faults
+
+        return manifest_faults(tree, finished=False)
     if not isinstance(tree.data, dict):
         if not tree.faults:
             tree.say((), f"must be a group of keys, got {got(tree.data)}")
@@ -86,7 +92,7 @@ def check_file(
     return in_order(tree)
 
 
-def find_case(name_or_path: str, folder: Path) -> Path:
+def find_case(name_or_path: str, folder: Folders) -> Path:
     """The file of a case: a path as it is, or a name like ``lower-third-molar`` in the folder.
 
     Raises
@@ -110,6 +116,13 @@ def find_case(name_or_path: str, folder: Path) -> Path:
     raise NotFound(f"no case or file {got(name_or_path)}{hint}")
 
 
+def rules_beside(units: Folders) -> Folders:
+    """The folders of rules that stand beside those of units."""
+    if isinstance(units, Path):
+        return units.parent / RULES_FOLDER
+    return tuple(folder.parent / RULES_FOLDER for folder in units)
+
+
 def _is_file(path: Path) -> bool:
     try:
         return path.is_file()
@@ -117,13 +130,13 @@ def _is_file(path: Path) -> bool:
         return False
 
 
-def case_files(folder: Path) -> dict[str, Path]:
-    """The case files of a folder by name, in the order of their names."""
+def case_files(folder: Folders) -> dict[str, Path]:
+    """The case files of the folders by name."""
     return named_files(folder)
 
 
 def case_faults(
-    tree: Tree, units_folder: Path, structure_ids: Collection[str] | None = None
+    tree: Tree, units_folder: Folders, structure_ids: Collection[str] | None = None
 ) -> tuple[Fault, ...]:
     """Every fault of a case file, from top to bottom; empty when all is well."""
     schema_faults(tree, "case")
@@ -133,7 +146,7 @@ def case_faults(
         if unit is not None:
             _start_faults(tree, unit)
         _structure_faults(tree, structure_ids, person)
-        _rules_faults(tree, units_folder.parent / RULES_FOLDER)
+        _rules_faults(tree, rules_beside(units_folder))
         if unit is not None and "visit" in tree.data:
             tell_visit_faults(tree, unit, _sound_start(tree, unit)[1], person)
     return in_order(tree)
@@ -157,7 +170,7 @@ def _person_of_case(tree: Tree) -> Person | None:
     return None if contradictions else person
 
 
-def _rules_faults(tree: Tree, folder: Path) -> None:
+def _rules_faults(tree: Tree, folder: Folders) -> None:
     """A visit needs local rules, and those named must be there."""
     name = known(tree, "rules")
     if isinstance(name, str):
@@ -171,7 +184,7 @@ def _rules_faults(tree: Tree, folder: Path) -> None:
         tree.say(("rules",), "is missing; a visit goes by local rules")
 
 
-def _unit_of_case(tree: Tree, units_folder: Path) -> Unit | None:
+def _unit_of_case(tree: Tree, units_folder: Folders) -> Unit | None:
     """The unit that the case names, or nothing and a fault."""
     name = known(tree, "unit")
     if not isinstance(name, str):

@@ -35,6 +35,9 @@ from trainer.services.tube_io import tube_faults, tube_of
 from trainer.services.yaml_text import Tree, read_tree
 
 ENDINGS = (".yaml", ".yml")
+MANIFEST = "manifest.yaml"  # the list of a pack, which stands beside its cases
+# One folder, or several of which an earlier one counts before a later one.
+Folders = Path | tuple[Path, ...]
 # Which way a light plane can face, by what it marks.
 AXES_OF_PLACE: Mapping[LightPlace, tuple[LightAxis, ...]] = {
     LightPlace.MIDLINE: (LightAxis.SIDEWAYS,),
@@ -60,10 +63,10 @@ def load_unit(path: Path) -> Unit:
     faults = unit_faults(tree)
     if faults:
         raise NotValid(faults)
-    return _unit_of(tree.data)
+    return unit_of(tree.data)
 
 
-def find_unit(unit_id: str, folder: Path) -> Unit:
+def find_unit(unit_id: str, folder: Folders) -> Unit:
     """The unit of that id from the folder of unit files: ``alder-bench`` is `alder_bench.yaml`.
 
     Raises
@@ -83,12 +86,18 @@ def find_unit(unit_id: str, folder: Path) -> Unit:
     return unit
 
 
-def named_files(folder: Path) -> dict[str, Path]:
-    """The YAML files of a folder by the name they stand for: ``a_b.yaml`` is ``a-b``."""
-    if not folder.is_dir():
-        return {}
-    found = (p for p in sorted(folder.iterdir()) if p.suffix in ENDINGS and p.is_file())
-    return {p.stem.replace("_", "-"): p for p in found}
+def named_files(folder: Folders) -> dict[str, Path]:
+    """The YAML files of the folders by the name they stand for: ``a_b.yaml`` is ``a-b``.
+
+    A pack's list is none of them.
+    """
+    named: dict[str, Path] = {}
+    for each in (folder,) if isinstance(folder, Path) else folder:
+        if each.is_dir():
+            found = (p for p in sorted(each.iterdir()) if p.suffix in ENDINGS and p.is_file())
+            files = {p.stem.replace("_", "-"): p for p in found if p.name != MANIFEST}
+            named = files | named
+    return named
 
 
 def unit_faults(tree: Tree) -> tuple[Fault, ...]:
@@ -207,7 +216,7 @@ def _moving_faults(tree: Tree) -> None:
                 break
 
 
-def _unit_of(data: Any) -> Unit:
+def unit_of(data: Any) -> Unit:
     """The unit from data that has no faults."""
     return Unit(
         id=data["id"],

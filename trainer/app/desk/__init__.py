@@ -1,0 +1,1 @@
+"""The desk at which instructors write cases."""

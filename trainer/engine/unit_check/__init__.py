@@ -1,0 +1,1 @@
+"""Whether a unit described by numbers could work: every doubt in a sentence, with its keys."""

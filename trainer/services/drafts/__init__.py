@@ -1,0 +1,1 @@
+"""Files of instructors while they are being written: text, places, changes, fields, faults."""

@@ -1,0 +1,249 @@
+"""A file that is being written: its text, what was done to it, what is wrong with it, saving it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Mapping
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Any
+
+from trainer.errors import Fault, NotAllowedNow, NotReadable
+from trainer.models.scenario import Case
+from trainer.services.drafts import changes
+from trainer.services.drafts.fields import field_at, order_of
+from trainer.services.scenario_io import case_faults, case_of
+from trainer.services.yaml_text import BYTE_ORDER_MARK, KeyPath, key_path, read_text, tree_of
+
+KIND = "case"
+MARK = BYTE_ORDER_MARK.decode()
+# What decides where things stand and what must be inside; the rest a preview does without.
+PLACING = frozenset(("subject", "unit", "start", "required", "wanted", "attitude", "guard_rim_mm"))
+
+
+@dataclass(frozen=True, slots=True)
+class Draft:
+    """A case file that is being written.
+
+    ``text`` has plain line ends and no byte order mark, ``kept`` is the text that the file holds;
+    ``path`` is none before the first saving. ``earlier`` and ``later`` are texts to go back and on
+    to, ``last`` is the place that was changed last.
+    """
+
+    text: str
+    path: Path | None = None
+    kept: str = ""
+    returns: bool = False
+    marked: bool = False
+    earlier: tuple[str, ...] = ()
+    later: tuple[str, ...] = ()
+    last: KeyPath | None = None
+    data: Any = field(init=False, compare=False, repr=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "data", changes.data_of(self.text))
+
+    @property
+    def changed(self) -> bool:
+        """Whether the file holds another text, or none."""
+        return self.text != self.kept
+
+    @property
+    def name(self) -> str:
+        """What the faults call the file."""
+        return str(self.path) if self.path else f"{file_name(self)} (not saved)"
+
+    def value(self, *where: str | int) -> Any:
+        """The value at that place; ``None`` when there is none."""
+        return changes.value_at(self.data, where)
+
+
+def open_draft(path: Path) -> Draft:
+    """The file as a draft.
+
+    Raises
+    ------
+    NotReadable
+        If it is missing, too large, or no YAML text.
+    """
+    raw = read_text(path)
+    tree_of(raw, str(path))  # tells file and line
+    text = raw.removeprefix(MARK)
+    returns = "\r\n" in text and text.count("\r\n") == text.count("\n")
+    if returns:
+        text = text.replace("\r\n", "\n")
+    return Draft(text, path, text, returns, raw.startswith(MARK))
+
+
+def new_from(draft: Draft, case_id: str) -> Draft:
+    """A new case of that id that says the same, not saved yet."""
+    text = changes.set_value(draft.text, ("id",), case_id)
+    return Draft(text, returns=draft.returns, marked=draft.marked)
+
+
+def file_name(draft: Draft) -> str:
+    """The name that a file of this id has by custom: ``upper_left_canine.yaml``."""
+    name = draft.value("id")
+    stem = name.replace("-", "_") if isinstance(name, str) and name else "case"
+    return "".join(c for c in stem if c.isalnum() or c == "_")[:60] + ".yaml"
+
+
+def set_value(draft: Draft, where: KeyPath, value: Any) -> Draft:
+    """The draft with that value; changes of one place in a row are undone in one go.
+
+    Raises
+    ------
+    NotAllowedNow
+        If the layout of the file does not allow it; as for all changes below.
+    """
+    if draft.value(*where) == value and type(draft.value(*where)) is type(value):
+        return draft
+    joined = where == draft.last
+    while len(where) > 1 and draft.value(*where[:-1]) is None:
+        where, value = where[:-1], {where[-1]: value}
+    order = order_of(KIND, where[:-1])
+    text = changes.set_value(draft.text, where, value, order, draft.kept)
+    return _changed(draft, text, where, goes_on=joined)
+
+
+def take_out(draft: Draft, where: KeyPath) -> Draft:
+    """The draft without that key or item, and without groups that may be left out and are empty."""
+    if where[-1] not in _names(draft.value(*where[:-1])):
+        return draft
+    above = where[:-1]
+    while above and len(draft.value(*above)) == 1 and not _needed(above):
+        where, above = above, above[:-1]
+    return _changed(draft, changes.take_out(draft.text, where), where)
+
+
+def put_in(draft: Draft, where: KeyPath, value: Any, number: int | None = None) -> Draft:
+    """The draft with a new item in that list, at its end without a number."""
+    items = draft.value(*where)
+    if not isinstance(items, list):
+        return set_value(draft, where, [value])
+    at = len(items) if number is None else number
+    return _changed(draft, changes.put_in(draft.text, where, at, value), where)
+
+
+def move(draft: Draft, where: KeyPath, number: int, by: int) -> Draft:
+    """The draft with an item of that list one place further up (-1) or down (1)."""
+    upper = number + min(by, 0)
+    if not 0 <= upper < len(draft.value(*where)) - 1:
+        return draft
+    return _changed(draft, changes.move_down(draft.text, where, upper), where)
+
+
+def undo(draft: Draft) -> Draft:
+    """The draft before the last change."""
+    if not draft.earlier:
+        raise NotAllowedNow("There is nothing to undo.")
+    return replace(
+        draft, text=draft.earlier[-1], earlier=draft.earlier[:-1],
+        later=(draft.text, *draft.later), last=None,
+    )  # fmt: skip
+
+
+def redo(draft: Draft) -> Draft:
+    """The draft with the change that was undone last."""
+    if not draft.later:
+        raise NotAllowedNow("There is nothing to redo.")
+    return replace(
+        draft, text=draft.later[0], earlier=(*draft.earlier, draft.text),
+        later=draft.later[1:], last=None,
+    )  # fmt: skip
+
+
+def as_one(first: Draft, last: Draft) -> Draft:
+    """The last draft, with all changes since the first to be undone in one go."""
+    return replace(last, earlier=(*first.earlier, first.text), later=(), last=None)
+
+
+def _changed(draft: Draft, text: str, where: KeyPath, goes_on: bool = False) -> Draft:
+    earlier = draft.earlier if goes_on else (*draft.earlier, draft.text)
+    return replace(draft, text=text, earlier=earlier, later=(), last=where)
+
+
+def _names(holder: Any) -> Collection[str | int]:
+    if isinstance(holder, Mapping):
+        return holder.keys()
+    return range(len(holder)) if isinstance(holder, list) else ()
+
+
+def _needed(where: KeyPath) -> bool:
+    """Whether the schema wants something at that place; an item of a list may always go."""
+    if isinstance(where[-1], int):
+        return False
+    found = field_at(KIND, where)
+    return found is None or found.must
+
+
+# checking -----------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """What was found in a draft: its faults by place, and the case as far as it can be had.
+
+    ``case`` is none if there are faults; ``placing`` is the case without its visit, none if the
+    faults concern person, unit, start or structures.
+    """
+
+    faults: tuple[Fault, ...]
+    case: Case | None
+    placing: Case | None
+
+    def at(self, where: KeyPath) -> list[Fault]:
+        """The faults of exactly that place."""
+        return [fault for fault in self.faults if key_path(fault.key) == where]
+
+    def within(self, where: KeyPath) -> list[Fault]:
+        """The faults of that place and all below it."""
+        return [f for f in self.faults if key_path(f.key)[: len(where)] == where]
+
+
+def check(draft: Draft, units_folder: Path, structure_ids: Collection[str] | None) -> Checked:
+    """Everything that is wrong with the draft, in the words of ``trainer check``."""
+    tree = tree_of(draft.text, draft.name)
+    faults = case_faults(tree, units_folder, structure_ids)
+    if not faults:
+        case = case_of(tree.data)
+        return Checked((), case, replace(case, visit=None, rules_id=""))
+    if {str((key_path(f.key) or ("",))[0]) for f in faults} & (PLACING | {""}):
+        return Checked(faults, None, None)
+    placing = {key: draft.value(key) for key in PLACING}
+    texts = {key: {"en": "–"} for key in ("title", "request", "aim")}
+    return Checked(faults, None, case_of({"id": "draft", "level": 1} | texts | placing))
+
+
+# saving -------------------------------------------------------------------------------------------
+
+
+def save(draft: Draft, path: Path, shipped: Callable[[Path], bool] = lambda _: False) -> Draft:
+    """Write the file and give back the draft that it holds.
+
+    The file is written beside its place and then moved there, so a reader never sees half of it.
+
+    Raises
+    ------
+    NotAllowedNow
+        If ``shipped`` says that a shipped file stands there.
+    NotReadable
+        If it cannot be written; the file before stays.
+    """
+    if shipped(path):
+        raise NotAllowedNow(
+            f"{path.name} is a shipped case and was not written over. Give your case another id "
+            "and save it in a folder of your own."
+        )
+    text = draft.text.replace("\n", "\r\n") if draft.returns else draft.text
+    raw = ((MARK if draft.marked else "") + text).encode("utf-8")
+    beside = path.with_name(path.name + ".part")
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        beside.write_bytes(raw)
+        beside.replace(path)
+    except OSError as error:
+        raise NotReadable(
+            f"{path}: cannot be written ({error.strerror or error}). The file before, if there was "
+            "one, is as it was; choose another name or folder."
+        ) from error
+    return replace(draft, path=path, kept=draft.text)
