@@ -173,7 +173,7 @@ def _lines(view: GroupView) -> Iterator[str]:
             yield f"  {spoken(item)}: {count}"
         yield f"Ready for observed practice by their learning chart: {view.ready} people"
     if view.rejects is not None:
-        yield from _reject_lines(view.rejects)
+        yield from reject_lines(view.rejects)
     yield SHORT_CAUTION
 
 
@@ -191,7 +191,8 @@ def _row_words(row: GroupRow) -> str:
     return f"{start}; {good}median {p.median:.0f} % (middle half {p.lower:.0f}–{p.upper:.0f} %)"
 
 
-def _reject_lines(found: Rejects) -> Iterator[str]:
+def reject_lines(found: Rejects) -> Iterator[str]:
+    """Rejects and their causes for reading, with intervals and warnings."""
     yield f"{sentence_start(found.what)}: {found.rejected} of {found.images}{_interval(found)}"
     for cause in found.causes:
         if cause.count:

@@ -14,8 +14,8 @@ from trainer.engine.learning.practice import PracticeCase, practice_case
 from trainer.engine.learning.progress import Progress, in_order, progress
 from trainer.errors import TrainerError
 from trainer.models.records import StoredAttempt
-from trainer.services.assets import SCENARIOS, UNITS
 from trainer.services.cautions import SHORT_CAUTION
+from trainer.services.library import case_folders, units_for
 from trainer.services.scenario_io import case_files, load_case
 from trainer.services.scoring import compared_of
 from trainer.services.spacing import FamilyDue, Upkeep, families_due, upkeep
@@ -35,15 +35,15 @@ class LearnerReport:
     foretold: Calibration | None
 
 
-def library(folder: Path = SCENARIOS) -> tuple[PracticeCase, ...]:
-    """Every case of the folder that can be practised; a faulty file is left out.
+def library(folder: Path | None = None) -> tuple[PracticeCase, ...]:
+    """Every case of the folder, or of all, that can be practised; a faulty file is left out.
 
     'trainer check' tells what is wrong with it.
     """
     found = []
-    for path in case_files(folder).values():
+    for path in case_files(folder or case_folders()).values():
         try:
-            found.append(practice_case(load_case(path, UNITS)))
+            found.append(practice_case(load_case(path, units_for(path))))
         except TrainerError:
             continue
     return tuple(found)
@@ -59,15 +59,20 @@ def learner_report(
     NotFound
         If there is no case to practise.
     """
-    compared = [compared_of(a) for a in attempts]
     return LearnerReport(
         len(attempts),
         progress(attempts),
         next_case(cases, attempts),
         families_due(cases, attempts, now),
         upkeep(attempts, now),
-        calibration(c for c in compared if c is not None),
+        foretold_of(attempts),
     )
+
+
+def foretold_of(attempts: Sequence[StoredAttempt]) -> Calibration | None:
+    """How well the learner foretold these attempts; None without a prediction."""
+    compared = (compared_of(a) for a in attempts)
+    return calibration(c for c in compared if c is not None)
 
 
 def learner_data(report: LearnerReport) -> dict[str, Any]:
@@ -155,11 +160,12 @@ def _lines(report: LearnerReport) -> Iterator[str]:
         yield f"  {family.sentence} Case: {family.case.id}"
     yield report.upkeep.sentence
     if report.foretold is not None:
-        yield _foretold_sentence(report.foretold)
+        yield foretold_sentence(report.foretold)
     yield SHORT_CAUTION
 
 
-def _foretold_sentence(found: Calibration) -> str:
+def foretold_sentence(found: Calibration) -> str:
+    """How well results were foretold, as a sentence."""
     off = found.mean_off_points
     way = "too hopeful" if off > 0 else "too cautious"
     text = f"Results were foretold {abs(off):.0f} points {way} on average"

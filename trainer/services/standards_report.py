@@ -82,9 +82,9 @@ def exam_table(
     return cases, rows
 
 
-def standards_text(report: StandardsReport) -> str:
-    """The report for reading."""
-    return "\n".join(_lines(report))
+def standards_text(report: StandardsReport, with_supervised: bool = True) -> str:
+    """The report for reading; supervised examinations may stand elsewhere."""
+    return "\n".join(_lines(report, with_supervised))
 
 
 def _panel(estimates: Sequence[PanelEstimate], name: str) -> PanelCut | str:
@@ -124,7 +124,7 @@ def _reason(error: NotValid) -> str:
     return "; ".join(f"{f.key}: {f.text}" for f in error.faults)
 
 
-def _lines(report: StandardsReport) -> Iterator[str]:
+def _lines(report: StandardsReport, with_supervised: bool) -> Iterator[str]:
     yield "Pass marks by panels:" if report.panels else "Pass marks by panels: no estimates"
     for name, cut in report.panels.items():
         if isinstance(cut, str):
@@ -149,7 +149,8 @@ def _lines(report: StandardsReport) -> Iterator[str]:
         yield from _indented(line.warnings)
     yield from _agreement_lines(report.agreement)
     yield from _exam_lines(report)
-    yield from _reject_lines(report.rejects)
+    if with_supervised:
+        yield from supervised_lines(report.rejects)
     yield SHORT_CAUTION
 
 
@@ -176,7 +177,8 @@ def _exam_lines(report: StandardsReport) -> Iterator[str]:
     yield from _indented(found.warnings)
 
 
-def _reject_lines(found: Rejects) -> Iterator[str]:
+def supervised_lines(found: Rejects) -> Iterator[str]:
+    """What the grades of supervised examinations show, and what they cannot show."""
     if not found.images:
         yield "Supervised examinations: none written down"
         return

@@ -20,8 +20,9 @@ from trainer.services.exports.csv_out import (
 from trainer.services.exports.files import empty_folder, with_ending, write_whole
 from trainer.services.exports.pdf_record import Paper, RecordPage, record_pdf
 from trainer.services.exports.xapi import HOME_PAGE, statements
+from trainer.services.library import every_case, units_for
 from trainer.services.records.store import Records
-from trainer.services.scenario_io import case_files, load_case
+from trainer.services.scenario_io import load_case
 
 
 def save_page(
