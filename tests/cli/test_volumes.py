@@ -29,7 +29,7 @@ def _quick(monkeypatch: pytest.MonkeyPatch) -> None:
 def test_a_volume_is_recorded_and_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """The file opens in an independent reader; what was ordered and computed is printed."""
     out = tmp_path / "field.nii.gz"
-    words = ["record", CASE, "--out", str(out), "--voxel", "150", "--spacing", "3", "--low-dose"]
+    words = ["volume", CASE, "--out", str(out), "--voxel", "150", "--spacing", "3", "--low-dose"]
     assert main([*words, "--set", "chin_height_mm=-25"]) == 0
     image = nibabel.load(out)
     assert image.ndim == 3
@@ -44,6 +44,6 @@ def test_a_place_that_cannot_be_written_is_told_before_the_work(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """A wrong ending and a folder that is not there."""
-    assert main(["record", CASE, "--out", str(tmp_path / "field.raw")]) == 1
-    assert main(["record", CASE, "--out", str(tmp_path / "no" / "field.nii")]) == 2
+    assert main(["volume", CASE, "--out", str(tmp_path / "field.raw")]) == 1
+    assert main(["volume", CASE, "--out", str(tmp_path / "no" / "field.nii")]) == 2
     assert "there is no folder" in capsys.readouterr().err

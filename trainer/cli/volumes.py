@@ -1,4 +1,4 @@
-"""The command about what a run records: record."""
+"""The command about what a run records: volume."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from trainer.errors import NotReadable
 
 def add_commands(add: Add) -> None:
     """Add this module's command."""
-    sub = add("record", _record, "Compute the volume of a whole run and save it as a NIfTI file.")
+    sub = add("volume", _volume, "Compute the volume of a whole run and save it as a NIfTI file.")
     add_case(sub)
     add_set(sub)
     sub.add_argument("--out", metavar="FILE.nii.gz", required=True, type=Path)
@@ -31,7 +31,7 @@ def add_commands(add: Add) -> None:
     )
 
 
-def _record(arguments: argparse.Namespace) -> int:
+def _volume(arguments: argparse.Namespace) -> int:
     from trainer.models.appointment_words import MetalLevel
     from trainer.services.volume_io import check_place, save_recorded
     from trainer.services.workbench import open_workbench, setup_from_words
