@@ -80,7 +80,7 @@ def debrief(state: AppointmentState, bench: Workbench, worked: tuple[Setup, ...]
         passed=found.passed,
         score=result,
         facts=facts[:TOLD_FACTS],
-        aim=aim_of(facts),
+        aim=aim_of(facts, state.help),
         movement=helpful_movement(state, head),
         best=tuple(b for b in every if b is not None),
         worked=worked,

@@ -9,8 +9,16 @@ import pytest
 from tests.engine.debrief.attempts import BAD, attempt
 from trainer.engine.appointment.critical import critical_fails
 from trainer.engine.appointment.state import held_by
-from trainer.engine.debrief.facts import GO_ON_AIM, TOLD_FACTS, FactKind, aim_of, facts_of
+from trainer.engine.debrief.facts import (
+    GO_ON_AIM,
+    NEXT_KIND_AIM,
+    TOLD_FACTS,
+    FactKind,
+    aim_of,
+    facts_of,
+)
 from trainer.models.appointment_words import CriticalItem
+from trainer.models.learning import HelpLevel
 from trainer.models.motion import MotionSign
 
 
@@ -32,7 +40,8 @@ def test_facts_come_in_order_and_each_has_a_number(name: str) -> None:
 def test_the_aim_is_that_of_the_gravest_fact(name: str) -> None:
     """One aim, from the fact that is told first."""
     facts = facts_of(attempt(name))
-    assert aim_of(facts) == facts[0].aim != GO_ON_AIM
+    assert aim_of(facts, HelpLevel.NONE) == facts[0].aim
+    assert facts[0].aim not in (GO_ON_AIM, NEXT_KIND_AIM)
 
 
 @pytest.mark.parametrize("name", BAD)
@@ -50,7 +59,10 @@ def test_a_clean_attempt_is_told_what_went_well() -> None:
     assert {f.kind for f in facts} == {FactKind.GOOD}
     assert facts[0].sentence.startswith("All 5 required structures are held.")
     assert "29 of 29 steps" in facts[2].sentence
-    assert aim_of(facts) == GO_ON_AIM
+    assert {aim_of(facts, level) for level in HelpLevel if level is not HelpLevel.NONE} == {
+        GO_ON_AIM
+    }
+    assert aim_of(facts, HelpLevel.NONE) == NEXT_KIND_AIM
 
 
 @pytest.mark.parametrize("name", ["low", "very low", "turned"])

@@ -22,6 +22,7 @@ from trainer.engine.placement import StructurePlacement
 from trainer.engine.wording import amount, share, where
 from trainer.models.appointment_events import Withheld
 from trainer.models.appointment_words import CriticalItem, Done
+from trainer.models.learning import HelpLevel
 from trainer.models.slips import SlipCode
 
 # How many facts a debrief tells: more are not kept in mind (own working value).
@@ -106,7 +107,8 @@ AIMS = {
 CENTRE_AIM = "Check the target's place with a scout pair before the run."
 STOP_AIM = "Before you stop, ask the practitioner; stop only for what nobody can clear up."
 BEGIN_AIM = "Go through the phases in their order, from the request card to the record."
-GO_ON_AIM = "Do another case of this kind, with one step less of help."
+GO_ON_AIM = "Do another case of this kind as cleanly; then take one step less of help."
+NEXT_KIND_AIM = "You worked without help, and cleanly: do a case of another kind."
 
 
 def facts_of(state: AppointmentState) -> tuple[Fact, ...]:
@@ -119,9 +121,10 @@ def facts_of(state: AppointmentState) -> tuple[Fact, ...]:
     return (*bad, *_steps(state, critical), *_good(state))
 
 
-def aim_of(facts: tuple[Fact, ...]) -> str:
+def aim_of(facts: tuple[Fact, ...], help: HelpLevel) -> str:
     """The one aim for the next attempt: that of the first fact that has one."""
-    return next((f.aim for f in facts if f.aim), GO_ON_AIM)
+    clean = NEXT_KIND_AIM if help is HelpLevel.NONE else GO_ON_AIM
+    return next((f.aim for f in facts if f.aim), clean)
 
 
 def _minutes(at_s: float) -> str:
