@@ -165,3 +165,15 @@ def test_an_unfinished_panel_names_what_is_missing():
     ]
     text = standards_text(standards_report([], [], words, []))
     assert "spring: none yet (elm: has not judged 'i1' of case 'case-a'; yew: has not" in text
+
+
+def test_cases_without_a_borderline_mark_stand_together(report):
+    """Cases that lack a mark for one reason are one line, by their titles where these are known."""
+    attempts = [attempt(i, case_id=case) for i, case in enumerate(("case-c", "case-d"))]
+    watched = [observed(i, "Elm", a.id, 3) for i, a in enumerate(attempts)]
+    found = standards_report(attempts, watched, [], [])
+    text = standards_text(found, title=str.upper)
+    lines = [line for line in text.splitlines() if "CASE-" in line]
+    assert len(lines) == 1
+    assert "needs three attempts" in lines[0] and lines[0].endswith(": CASE-C; CASE-D")
+    assert "  CASE-A: " in standards_text(report, title=str.upper)

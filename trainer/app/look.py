@@ -46,8 +46,9 @@ def style_sheet() -> str:
     """The style sheet of the whole window."""
     return f"""
     QWidget {{ color: {css(TEXT)}; }}
-    QMainWindow, QDialog, QScrollArea, QScrollArea > QWidget > QWidget {{
+    QMainWindow, QDialog, QScrollArea, QScrollArea > #qt_scrollarea_viewport > QWidget {{
         background: {css(GROUND)}; }}
+    QLineEdit, QPlainTextEdit {{ placeholder-text-color: {css(QUIET_TEXT)}; }}
     QGroupBox {{ background: {css(PAPER)}; border: 1px solid #d5dbe1; border-radius: 5px;
         margin-top: 1.15em; padding-top: 1px; }}
     QGroupBox::title {{ subcontrol-origin: margin; subcontrol-position: top left; left: 4px;

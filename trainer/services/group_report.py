@@ -20,13 +20,13 @@ from trainer.engine.appointment.state import spoken
 from trainer.engine.learning.next_case import LATEST, TASK_TEXT, block_shares
 from trainer.engine.learning.progress import in_order, progress, succeeded
 from trainer.engine.statistics.items import ItemFigures, item_figures
-from trainer.engine.statistics.rejects import CauseShare, Rejects, simulated_rejects
-from trainer.engine.wording import sentence_start
+from trainer.engine.statistics.rejects import Rejects, simulated_rejects
 from trainer.errors import TrainerError
 from trainer.models.appointment_words import CriticalItem
 from trainer.models.learning import Block, Task
 from trainer.models.records import StoredAttempt
 from trainer.services.cautions import SHORT_CAUTION
+from trainer.services.reject_words import reject_lines
 
 FEWEST_PEOPLE = 5
 TOO_FEW = f"fewer than {FEWEST_PEOPLE} people: not shown"
@@ -111,7 +111,7 @@ def case_items(attempts: Sequence[StoredAttempt], case_id: str) -> tuple[ItemFig
             first.setdefault(a.learner_id, a)
     if len(first) < FEWEST_PEOPLE:
         raise TrainerError(
-            f"{len(first)} people tried case {case_id!r} without help; items are shown from "
+            f"{_people(len(first))} tried case {case_id!r} without help; items are shown from "
             f"{FEWEST_PEOPLE} people on, so that nobody is recognised."
         )
     marked = [_marks(a.score) for a in first.values()]
@@ -154,7 +154,8 @@ def _is_ready(attempts: Sequence[StoredAttempt]) -> bool:
 
 
 def _lines(view: GroupView) -> Iterator[str]:
-    yield f"{view.people} people, {view.attempts} attempts, {view.unassisted} of them unassisted"
+    start = f"{_people(view.people)}, {_attempts(view.attempts)}"
+    yield f"{start}, {view.unassisted} of them unassisted"
     yield f"Each person counts once, by their latest {LATEST} unassisted attempts. No ranking."
     for title, rows in (("By task", view.tasks), ("By block", view.blocks)):
         if rows:
@@ -171,7 +172,8 @@ def _lines(view: GroupView) -> Iterator[str]:
         )
         for item, count in view.critical:
             yield f"  {spoken(item)}: {count}"
-        yield f"Ready for observed practice by their learning chart: {view.ready} people"
+        if view.ready is not None:
+            yield f"Ready for observed practice by their learning chart: {_people(view.ready)}"
     if view.rejects is not None:
         yield from reject_lines(view.rejects)
     yield SHORT_CAUTION
@@ -183,28 +185,12 @@ def _plain(fields: Sequence[tuple[str, Any]]) -> dict[str, Any]:
 
 
 def _row_words(row: GroupRow) -> str:
-    start = f"{row.people} people, {row.attempts} attempts"
+    start = f"{_people(row.people)}, {_attempts(row.attempts)}"
     if row.percent is None:
         return f"{start}; {TOO_FEW}"
     good = "" if row.successes is None else f"{row.successes} successes, "
     p = row.percent
     return f"{start}; {good}median {p.median:.0f} % (middle half {p.lower:.0f}–{p.upper:.0f} %)"
-
-
-def reject_lines(found: Rejects) -> Iterator[str]:
-    """Rejects and their causes for reading, with intervals and warnings."""
-    yield f"{sentence_start(found.what)}: {found.rejected} of {found.images}{_interval(found)}"
-    for cause in found.causes:
-        if cause.count:
-            yield f"  {spoken(cause.cause)}: {cause.count}{_interval(cause)}"
-    yield from (f"  {warning}" for warning in found.warnings)
-
-
-def _interval(found: Rejects | CauseShare) -> str:
-    rate = found.rate if isinstance(found, Rejects) else found.share
-    if isnan(rate.rate):
-        return ""
-    return f" ({100 * rate.rate:.0f} %, 95 % interval {100 * rate.low:.0f}–{100 * rate.high:.0f} %)"
 
 
 def _task_rows(free: Sequence[StoredAttempt]) -> Iterator[GroupRow]:
@@ -250,3 +236,11 @@ def _marks(score: Mapping[str, Any]) -> dict[str, tuple[str, int]]:
         for block in score["blocks"]
         for item in block["items"]
     }
+
+
+def _people(n: int) -> str:
+    return f"{n} {'person' if n == 1 else 'people'}"
+
+
+def _attempts(n: int) -> str:
+    return f"{n} attempt{'' if n == 1 else 's'}"

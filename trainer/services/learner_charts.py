@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from statistics import fmean
 
 from trainer.engine.learning.curves import CurveFit, fit_exponential
 from trainer.engine.learning.next_case import TASK_TEXT
@@ -12,8 +13,9 @@ from trainer.engine.statistics.rejects import Rejects
 from trainer.engine.wording import sentence_start
 from trainer.models.learning import Task
 from trainer.models.records import StoredAttempt
-from trainer.services.group_report import reject_lines
 from trainer.services.learner_report import foretold_of, foretold_sentence, mastery_mark
+from trainer.services.reject_words import published_lines, reject_lines
+from trainer.services.scoring import compared_of
 
 LATEST = 5  # attempts that are told one by one
 DPI = 110
@@ -58,11 +60,11 @@ def learner_charts(
 
 
 def rejects_chart(found: Rejects, more: Iterable[str] = ()) -> Chart:
-    """Rejects and their causes beside published ones; ``more`` is said below the words."""
+    """Rejects and their causes beside published ones; ``more`` is said about what was counted."""
     from trainer.services.plots.reject_causes import rejects_plot
 
-    lines = (line.strip() for line in (*reject_lines(found), *more))
-    words = "\n".join(dict.fromkeys(lines))  # a warning stands there once
+    own = dict.fromkeys(line.strip() for line in (*reject_lines(found), *more))
+    words = "\n".join([*own, "", *published_lines()])  # a warning stands there once
     return _chart(sentence_start(found.what), rejects_plot(found), words)
 
 
@@ -99,4 +101,20 @@ def _mark(attempt: StoredAttempt) -> str:
 
 def _foretold(attempts: Sequence[StoredAttempt]) -> str:
     found = foretold_of(attempts)
-    return "No prediction yet." if found is None else foretold_sentence(found)
+    if found is None:
+        return "No prediction yet."
+    return " ".join((foretold_sentence(found), *_nearer(in_order(attempts))))
+
+
+def _nearer(ordered: Sequence[StoredAttempt]) -> Iterator[str]:
+    """How near the first and the latest predictions came; errors of both ways do not cancel."""
+    compared = [c for c in map(compared_of, ordered) if c is not None]
+    off = [abs(c.off_points) for c in compared]
+    if len(off) < 2 * LATEST:
+        yield f"From {2 * LATEST} predictions on, the first and the latest stand side by side here."
+        return
+    first, latest = fmean(off[:LATEST]), fmean(off[-LATEST:])
+    yield (
+        f"Whichever way, the first {LATEST} were off by {first:.0f} points on average, the latest "
+        f"{LATEST} by {latest:.0f}."
+    )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import uuid
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -22,6 +22,7 @@ from trainer.services.group_report import case_items, group_text, group_view, it
 from trainer.services.records.retention import overdue
 from trainer.services.records.store import Records
 from trainer.services.standards_report import standards_report, standards_text
+from trainer.services.supervised_count import count_text, supervised_count
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,10 +61,16 @@ class Group:
         except TrainerError as error:
             return str(error)
 
-    def standards(self) -> str:
-        """Pass marks, agreement and reliability, each with its warnings."""
+    def standards(self, title: Callable[[str], str]) -> str:
+        """Pass marks, agreement and reliability with their warnings; cases by their titles."""
         report = standards_report(self.attempts, self.observations, self.estimates, ())
-        return standards_text(report, with_supervised=False)
+        return standards_text(report, with_supervised=False, title=title)
+
+    def counted(self, learner_id: str) -> str:
+        """How far one learner's supervised work has come, in words."""
+        cases = [c for c in self.supervised if c.learner_id == learner_id]
+        watched = [o for o in self.observations if o.learner_id == learner_id]
+        return count_text(supervised_count(cases, watched))
 
 
 def group_of(records: Records, instructor: Learner) -> Group:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from trainer.engine.learning.progress import in_order
@@ -19,6 +19,7 @@ from trainer.services.cautions import SHORT_CAUTION
 from trainer.services.group_report import FEWEST_PEOPLE
 
 RATINGS = (1, 2, 3, 4, 5)
+FEWEST_CASES = 2  # alpha needs them
 WANTED_RELIABILITY = 0.8  # common practice, no source
 
 
@@ -51,7 +52,7 @@ def standards_report(
         {name: _panel(estimates, name) for name in sorted({e.panel for e in estimates})},
         {case: _borderline(observations, attempts, case) for case in rated_cases},
         _agreement(observations),
-        _exam(table),
+        _exam(cases, table),
         cases,
         supervised_rejects(supervised),
     )
@@ -82,9 +83,14 @@ def exam_table(
     return cases, rows
 
 
-def standards_text(report: StandardsReport, with_supervised: bool = True) -> str:
-    """The report for reading; supervised examinations may stand elsewhere."""
-    return "\n".join(_lines(report, with_supervised))
+def standards_text(
+    report: StandardsReport, with_supervised: bool = True, title: Callable[[str], str] = str
+) -> str:
+    """The report for reading; supervised examinations may stand elsewhere.
+
+    ``title`` gives the words for a case id.
+    """
+    return "\n".join(_lines(report, with_supervised, title))
 
 
 def _panel(estimates: Sequence[PanelEstimate], name: str) -> PanelCut | str:
@@ -111,7 +117,9 @@ def _agreement(observations: Sequence[Observation]) -> Kappa | str:
     return kappa(rating_table(first, second, RATINGS), Weights.QUADRATIC)
 
 
-def _exam(table: Sequence[Sequence[float]]) -> Alpha | str:
+def _exam(cases: Sequence[str], table: Sequence[Sequence[float]]) -> Alpha | str:
+    if len(cases) < FEWEST_CASES:
+        return f"fewer than {FEWEST_PEOPLE} people did {FEWEST_CASES} cases without help"
     if len(table) < FEWEST_PEOPLE:
         return f"fewer than {FEWEST_PEOPLE} people did the same cases without help"
     try:
@@ -124,7 +132,9 @@ def _reason(error: NotValid) -> str:
     return "; ".join(f"{f.key}: {f.text}" for f in error.faults)
 
 
-def _lines(report: StandardsReport, with_supervised: bool) -> Iterator[str]:
+def _lines(
+    report: StandardsReport, with_supervised: bool, title: Callable[[str], str]
+) -> Iterator[str]:
     yield "Pass marks by panels:" if report.panels else "Pass marks by panels: no estimates"
     for name, cut in report.panels.items():
         if isinstance(cut, str):
@@ -133,25 +143,34 @@ def _lines(report: StandardsReport, with_supervised: bool) -> Iterator[str]:
         error = 100.0 * cut.error / len(cut.item_means)
         yield f"  {name}: {cut.percent:.1f} % (standard error {error:.1f})"
         yield from _indented(cut.warnings)
-    yield (
-        "Borderline regression, by case:"
-        if report.borderline
-        else ("Borderline regression: no attempt was watched and rated")
-    )
-    for case, line in report.borderline.items():
-        if isinstance(line, str):
-            yield f"  {case}: none yet ({line})"
-            continue
-        yield (
-            f"  {case}: {line.cut:.1f} % (standard error {line.error:.1f}, "
-            f"R2 {line.r2:.2f}, {line.attempts} attempts)"
-        )
-        yield from _indented(line.warnings)
+    yield from _borderline_lines(report.borderline, title)
     yield from _agreement_lines(report.agreement)
     yield from _exam_lines(report)
     if with_supervised:
         yield from supervised_lines(report.rejects)
     yield SHORT_CAUTION
+
+
+def _borderline_lines(
+    found: Mapping[str, BorderlineCut | str], title: Callable[[str], str]
+) -> Iterator[str]:
+    """A line for each case with a cut; below them, once for each reason, the cases without."""
+    if not found:
+        yield "Borderline regression: no attempt was watched and rated"
+        return
+    yield "Borderline regression, by case:"
+    without: dict[str, list[str]] = {}
+    for case, line in found.items():
+        if isinstance(line, str):
+            without.setdefault(line, []).append(title(case))
+            continue
+        yield (
+            f"  {title(case)}: {line.cut:.1f} % (standard error {line.error:.1f}, "
+            f"R2 {line.r2:.2f}, {line.attempts} attempts)"
+        )
+        yield from _indented(line.warnings)
+    for reason, cases in without.items():
+        yield f"  None yet ({reason}): {'; '.join(cases)}"
 
 
 def _agreement_lines(found: Kappa | str) -> Iterator[str]:

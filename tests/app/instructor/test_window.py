@@ -7,12 +7,15 @@ from datetime import date
 
 import pytest
 from helpers.attempts import series
+from helpers.keyboard import missed_by_tab
 from helpers.records import NOW, supervised_of
 from pypdf import PdfReader
-from PySide6.QtWidgets import QFileDialog
+from PySide6.QtWidgets import QFileDialog, QMessageBox
 
+from trainer.app.learners.erase_dialog import EraseDialog
 from trainer.app.learners.pin_dialog import PinDialog
 from trainer.models.learning import HelpLevel
+from trainer.scene.palette import PAPER, contrast
 from trainer.services.learner_group import judged_rows
 from trainer.services.records.forms import DOMAINS
 from trainer.services.workbench import DEMO_CASE
@@ -81,20 +84,35 @@ def test_simulation_and_supervised_work_never_meet(qtbot, page) -> None:
     # 1 - 0.05 ** (1 / 5) = 0.4507: exact one-sided 95 % bound of no failure in five
     assert "45.1 %" in supervised
     texts = [page.tabs.tabText(i).split(":")[0] for i in range(page.tabs.count())]
-    assert texts == ["People", "Simulation", "Simulation", *["Supervised"] * 3]
+    assert texts == ["People", *["Simulation"] * 3, *["Supervised"] * 3]
 
 
 def test_items_of_a_case(qtbot, page) -> None:
-    """Chosen by title, a case shows how each row of its score worked, with intervals.
-
-    Five people are enough for the group's rejects, too.
-    """
+    """Chosen by title, a case shows how each row of its score worked, with intervals."""
     page.group.case.choose("case-a")
     text = page.group.items.toPlainText()
     assert "Row of position: 100 % (57–100 %)" in text  # Wilson, 5 of 5
-    page.tabs.setCurrentWidget(page.group)
-    qtbot.waitUntil(lambda: page.group.plots.choice.count() > 0, timeout=60000)
-    assert "0 of 20" in page.group.plots.text.toPlainText()
+    page.group.case.setCurrentIndex(0)
+    assert page.group.items.toPlainText() == ""
+
+
+def test_simulated_rejects_from_five_people_on(qtbot, page, people) -> None:
+    """Five people are enough for the group's rejects; with one less there is no chart, but why."""
+    page.tabs.setCurrentWidget(page.simulated)
+    qtbot.waitUntil(lambda: page.simulated.plots.choice.count() > 0, timeout=60000)
+    said = page.simulated.plots.text.toPlainText()
+    assert "0 of 20" in said
+    # 80 of 1737 with the Wilson interval of our reference table (Clin Oral Investig 2020;24:4501)
+    assert "80 of 1737 (4.6 %, 95 % interval 3.7–5.7 %)" in said
+    page._door.papers.erase(people[0])
+    (dialog,) = page._door.front.findChildren(EraseDialog)
+    dialog.typed.setText(people[0].pseudonym)
+    dialog.erase_button.click()
+    qtbot.waitUntil(lambda: page.simulated.none_shown.isVisible(), timeout=20000)
+    assert "fewer than 5 people" in page.simulated.none_shown.text()
+    assert not page.simulated.plots.isVisible()
+    (box,) = [b for b in page.findChildren(QMessageBox) if b.isVisible()]
+    box.close()
 
 
 def test_a_supervised_case_is_forced_and_kept(qtbot, page, records, people, hazel) -> None:
@@ -130,6 +148,44 @@ def test_a_supervised_case_is_forced_and_kept(qtbot, page, records, people, haze
     assert (kept.grade, kept.cause, kept.on) == ("N", "motion", NOW.date())
     assert form.grade.value is None
     qtbot.waitUntil(lambda: len(page.supervised.group.supervised) == 6)
+
+
+def test_a_learners_count_stands_beside_the_log(page, people) -> None:
+    """With a learner chosen the log is theirs, without a column for who, and it is counted."""
+    form = page.supervised
+    assert not form.counted.isVisibleTo(form)
+    assert not form.table.isColumnHidden(0)
+    assert form.table.rowCount() == len(people)
+    form.learner.choose(people[0].id)
+    assert form.table.isColumnHidden(0)
+    assert form.table.rowCount() == 1
+    assert "cases 1 (25)" in form.counted.text()
+    form.learner.setCurrentIndex(0)
+    assert not form.counted.isVisibleTo(form)
+
+
+@pytest.mark.parametrize("number", range(7))
+def test_every_page_is_worked_by_keyboard(qtbot, page, number: int) -> None:
+    """Tab alone leads to everything on a page that can be pressed, chosen or typed in."""
+    page.tabs.setCurrentIndex(number)
+    shown = page.tabs.currentWidget()
+    if shown in (page.simulated, page.rejects):
+        qtbot.waitUntil(lambda: shown.plots.choice.count() > 0, timeout=60000)
+    page.tabs.tabBar().setFocus()
+    assert missed_by_tab(qtbot, page) == []
+
+
+def test_hints_in_empty_entries_can_be_read(qtbot, page) -> None:
+    """The hint in an empty entry has a contrast of 4.5:1 at its darkest (WCAG 2.2, 1.4.3)."""
+    for entry in (page.people.name, page.people.text):
+        picture = entry.grab().toImage()
+        inner = [
+            picture.pixelColor(x, y)
+            for x in range(4, picture.width() - 4)
+            for y in range(4, min(picture.height(), 30) - 4)
+        ]
+        darkest = min(inner, key=lambda c: c.lightness())
+        assert contrast(darkest.getRgb()[:3], PAPER) >= 4.5
 
 
 def test_an_observers_rating_is_never_proposed(qtbot, page, records, people) -> None:

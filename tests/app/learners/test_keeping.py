@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from helpers.records import made_log
+from helpers.disks import filled, small_disk_at
+from helpers.records import NOW, made_log
 from PySide6.QtWidgets import QFileDialog, QLabel, QMessageBox
 
 from trainer.app.appointment.start_dialog import StartDialog
@@ -17,7 +19,7 @@ from trainer.errors import NotAllowedNow, NotReadable
 from trainer.models import appointment_commands as do
 from trainer.models.learning import HelpLevel
 from trainer.services.records.scorer import CaseScorer
-from trainer.services.records.store import Records
+from trainer.services.records.store import Records, open_records
 from trainer.services.records.under_way import hold
 from trainer.services.records.verify import verify
 
@@ -29,6 +31,13 @@ def at_bench(qtbot, enter, heron, real_bench, monkeypatch):
     door = enter(heron)
     door.window.controller.open(real_bench)
     return door
+
+
+@pytest.fixture
+def small_disk(tmp_path: Path) -> Iterator[Path]:
+    """A disk of 192 kB."""
+    with small_disk_at(tmp_path / "small") as folder:
+        yield folder
 
 
 def begin(window, helped: HelpLevel = HelpLevel.NONE):
@@ -140,6 +149,40 @@ def test_an_attempt_open_elsewhere_is_not_gone_on_with(at_bench, records, heron)
     box.close()
 
 
+def test_two_windows_on_one_record(
+    qtbot, make_window, real_bench, records, heron, hands, monkeypatch
+) -> None:
+    """Signed in twice, what both windows finish is stored once each, and the chain stays whole.
+
+    The window that stored first sees the other's attempt when it reads the record again.
+    """
+    monkeypatch.setattr(debrief_job, "worked_setups", lambda bench: ())
+    windows = [make_window() for _ in range(2)]
+    doors = [window.learners for window in windows]
+    visits = []
+    for door in doors:
+        door.now = hands
+        door.sign_in(heron)
+        qtbot.waitUntil(lambda door=door: door.keeping.attempts is not None, timeout=20000)
+        door.window.controller.open(real_bench)
+        visits.append(begin(door.window))
+    for visit in visits:
+        visit.controller.do(do.Finish)
+    for visit in visits:
+        visit._reveal()
+    for door in doors:
+        qtbot.waitUntil(lambda door=door: bool(door.keeping.attempts), timeout=20000)
+    for visit in visits:
+        visit.close()
+    assert len(records.attempts(heron.id)) == 2
+    assert logs(records, heron) == []
+    assert verify(records.place.folder, CaseScorer()).findings == ()
+    doors[0].show_progress()
+    qtbot.waitUntil(doors[0].page.tabs.isEnabled, timeout=20000)
+    assert doors[0].page.attempts.table.rowCount() == 2
+    doors[0].close_page()
+
+
 def test_records_that_cannot_be_written_lose_nothing(
     qtbot, at_bench, records, heron, monkeypatch
 ) -> None:
@@ -167,6 +210,36 @@ def test_records_that_cannot_be_written_lose_nothing(
     assert not path.exists()
 
 
+def test_a_disk_that_is_full_in_earnest_loses_nothing(
+    qtbot, small_disk, enter, real_bench, monkeypatch
+) -> None:
+    """A finished attempt that has no room is told, and handing over stores it once there is."""
+    monkeypatch.setattr(debrief_job, "worked_setups", lambda bench: ())
+    monkeypatch.setenv("TRAINER_RECORDS", str(small_disk / "records"))
+    records = open_records(small_disk / "records")
+    heron = records.learners.add("Heron 12", now=NOW)
+    door = enter(heron)
+    door.window.controller.open(real_bench)
+    visit = begin(door.window)
+    visit.controller.do(do.Finish)
+    filler = filled(small_disk)
+    with qtbot.waitSignal(door.keeping.failed, timeout=20000):
+        visit._reveal()
+    (box,) = boxes(visit)
+    assert "the disk is full" in box.text()
+    assert "Nothing is lost" in box.informativeText()
+    box.close()
+    visit.close()
+    assert records.attempts(heron.id) == ()
+    filler.unlink()
+    door.hand_over()
+    qtbot.waitUntil(lambda: bool(door.window.findChildren(SignInDialog)), timeout=20000)
+    assert len(records.attempts(heron.id)) == 1
+    assert logs(records, heron) == []
+    (dialog,) = door.window.findChildren(SignInDialog)
+    dialog.reject()
+
+
 def test_a_finished_log_that_cannot_be_scored_is_told(qtbot, door, records, heron) -> None:
     """A log of a case that has changed stays where it is, with the reason on the attempts' page."""
     folder = records.place.attempts / heron.id
@@ -189,11 +262,12 @@ def test_the_clock_stands_while_the_screen_is_locked(qtbot, at_bench, heron) -> 
     clock = visit.controller.clock
     source = iter([10.0, 1000.0, 1000.0, 1003.0]).__next__
     clock._source, clock._offset_s = source, 90.0
-    at_bench.lock()  # reads 10.0
+    at_bench.locking.lock()  # reads 10.0
     assert clock.now_s() == 100.0
     assert not visit.isVisible()
-    at_bench.lock_screen.uncover()
-    at_bench._on_unlocked()  # reads 1000.0
+    screen = at_bench.locking.screen
+    screen.uncover()
+    screen.opened.emit()  # reads 1000.0
     assert clock.now_s() == 100.0  # reads 1000.0
     assert clock.now_s() == 103.0  # reads 1003.0
     clock._source = lambda: 1003.0

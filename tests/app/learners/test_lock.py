@@ -7,7 +7,7 @@ from PySide6.QtCore import QEvent, Qt
 from PySide6.QtGui import QAction, QKeyEvent
 from PySide6.QtWidgets import QApplication
 
-from trainer.app.learners.door import USUAL_LOCK_MINUTES
+from trainer.app.learners.locking import USUAL_LOCK_MINUTES
 from trainer.app.learners.sign_in import SignInDialog
 
 
@@ -20,11 +20,11 @@ def test_nobody_there_for_a_while_locks_everything(qtbot, enter, hands, heron) -
     """After the minutes that are set only the locked screen shows; the PIN brings all back."""
     door = enter(heron)
     hands.wait(USUAL_LOCK_MINUTES - 1)
-    door._watch.look()
-    assert door.lock_screen is None
+    door.locking.watch.look()
+    assert door.locking.screen is None
     hands.wait(1.1)
-    door._watch.look()
-    screen = door.lock_screen
+    door.locking.watch.look()
+    screen = door.locking.screen
     assert shown() == [screen.windowTitle()]
     assert screen.windowTitle().endswith("locked")
     qtbot.waitUntil(screen.isActiveWindow)
@@ -37,8 +37,8 @@ def test_nobody_there_for_a_while_locks_everything(qtbot, enter, hands, heron) -
         qtbot.keyClick(screen.pin, Qt.Key.Key_Return)
     assert shown() == [door.window.windowTitle()]
     assert door.learner == heron
-    door._watch.look()
-    assert door.lock_screen is None
+    door.locking.watch.look()
+    assert door.locking.screen is None
 
 
 def test_pages_come_back_as_they_were(qtbot, enter, heron) -> None:
@@ -48,11 +48,11 @@ def test_pages_come_back_as_they_were(qtbot, enter, heron) -> None:
     page = door.page
     qtbot.waitUntil(page.tabs.isEnabled, timeout=20000)
     page.tabs.setCurrentIndex(2)
-    door.lock()
+    door.locking.lock()
     assert not page.isVisible()
-    door.lock_screen.pin.setText(PIN)
-    with qtbot.waitSignal(door.lock_screen.opened):
-        door.lock_screen.go()
+    door.locking.screen.pin.setText(PIN)
+    with qtbot.waitSignal(door.locking.screen.opened):
+        door.locking.screen.go()
     assert page.isVisible()
     assert door.page is page
     assert page.tabs.currentIndex() == 2
@@ -78,8 +78,8 @@ def test_a_touch_keeps_it_open(enter, hands, heron) -> None:
     key = QKeyEvent(QEvent.Type.KeyPress, Qt.Key.Key_Shift, modifiers)
     QApplication.sendEvent(door.window.windowHandle(), key)
     hands.wait(USUAL_LOCK_MINUTES - 1)
-    door._watch.look()
-    assert door.lock_screen is None
+    door.locking.watch.look()
+    assert door.locking.screen is None
 
 
 def test_the_time_can_be_set(enter, hands, heron) -> None:
@@ -87,13 +87,13 @@ def test_the_time_can_be_set(enter, hands, heron) -> None:
     door = enter(heron)
     (longest,) = [a for a in door.window.findChildren(QAction) if a.data() == 60]
     longest.trigger()
-    assert door.lock_minutes == 60
+    assert door.locking.minutes == 60
     hands.wait(59)
-    door._watch.look()
-    assert door.lock_screen is None
+    door.locking.watch.look()
+    assert door.locking.screen is None
     hands.wait(2)
-    door._watch.look()
-    assert door.lock_screen is not None
+    door.locking.watch.look()
+    assert door.locking.screen is not None
 
 
 def test_somebody_else_signs_in_at_the_locked_screen(qtbot, enter, heron) -> None:
@@ -101,10 +101,10 @@ def test_somebody_else_signs_in_at_the_locked_screen(qtbot, enter, heron) -> Non
     door = enter(heron)
     door.show_progress()
     door.acts["lock"].trigger()
-    door.lock_screen.other_button.click()
+    door.locking.screen.other_button.click()
     qtbot.waitUntil(lambda: bool(door.window.findChildren(SignInDialog)))
     assert door.learner is None
-    assert door.lock_screen is None
+    assert door.locking.screen is None
     assert door.page is None
     assert sorted(shown()) == sorted([door.window.windowTitle(), "Sign in"])
     assert not any(heron.pseudonym in title for title in shown())
@@ -117,7 +117,7 @@ def test_the_program_can_be_closed_at_the_locked_screen(qtbot, enter, heron) -> 
     door = enter(heron)
     door.acts["lock"].trigger()
     with qtbot.waitSignal(door.window.closed):
-        door.lock_screen.quit_button.click()
+        door.locking.screen.quit_button.click()
     assert shown() == []
 
 
@@ -126,7 +126,7 @@ def test_a_profile_without_pin_goes_on_with_enter(qtbot, enter, records, hands) 
     open_one = records.learners.add("Wren 34", now=hands())
     door = enter(open_one)
     door.acts["lock"].trigger()
-    screen = door.lock_screen
+    screen = door.locking.screen
     qtbot.waitUntil(lambda: "no PIN" in screen.note.text())
     qtbot.waitUntil(screen.go_button.hasFocus)
     with qtbot.waitSignal(screen.opened):

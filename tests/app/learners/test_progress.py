@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 from helpers.attempts import attempt, series
+from helpers.keyboard import missed_by_tab
 from helpers.records import observation_of, supervised_of
 from PySide6.QtCore import Qt
 
@@ -92,6 +93,7 @@ def test_charts_have_the_same_in_words(qtbot, page, tmp_path) -> None:
     assert said[0].startswith("8 attempts. The latest 5 by time: 95, 95, 95, 95, 95 (helped)")
     assert page._view.report.progress.sentence in said[1]
     assert "25 points too cautious" in said[3]
+    assert "From 10 predictions on" in said[3]
     pane.save(tmp_path / "chart.svg")
     assert (tmp_path / "chart.svg").read_bytes().startswith(b"<?xml")
     assert "Saved" in page.told.text()
@@ -127,6 +129,9 @@ def test_supervised_work_stands_apart(page) -> None:
     assert [row[3] for row in cells(page.supervised.observed)] == ["4 of 5"]
     texts = str(cells(page.supervised.cases) + cells(page.supervised.observed))
     assert "%" not in texts
+    counted = page.supervised.counted.text()
+    assert "cases 1 (25)" in counted and "observations of real procedures 1 (6)" in counted
+    assert "No published minimum was found" in counted
 
 
 def test_a_set_is_drawn_and_ticked_off(qtbot, page, records, worked, hands) -> None:
@@ -178,3 +183,21 @@ def test_the_debrief_of_a_stored_attempt_opens_again(
     page.attempts.table.setCurrentCell(1, 0)
     page.attempts.open_button.click()
     qtbot.waitUntil(lambda: "case-" in page.attempts.told.text(), timeout=20000)
+
+
+@pytest.mark.parametrize("number", range(4))
+def test_every_page_is_worked_by_keyboard(qtbot, page, number: int) -> None:
+    """Tab alone leads to everything on a page that can be pressed, chosen or typed in."""
+    page.tabs.setCurrentIndex(number)
+    if page.tabs.currentWidget() is page.plots:
+        qtbot.waitUntil(lambda: page.plots.choice.count() > 0, timeout=60000)
+    assert missed_by_tab(qtbot, page) == []
+
+
+def test_no_attempt_yet_is_said(qtbot, enter, hazel) -> None:
+    """Somebody without an attempt is told when one comes, and no debrief can be opened."""
+    door = enter(hazel)
+    door.show_progress()
+    qtbot.waitUntil(door.page.tabs.isEnabled, timeout=20000)
+    assert "No attempt is stored yet" in door.page.attempts.told.text()
+    assert not door.page.attempts.open_button.isEnabled()

@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import contextlib
 import os
-import shutil
-import subprocess
 import tempfile
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
+from helpers.disks import filled, small_disk_at
 from helpers.records import (
     NOW,
     attempt_of,
@@ -29,39 +27,21 @@ from trainer.services.records.verify import verify, verify_records
 
 resource = pytest.importorskip("resource", reason="limits and users as POSIX has them")
 
-SMALL_KB = 192
 NOBODY = 65534
 SAFE = "Nothing was changed, and attempts under way stay in their own logs"
 
 
 @pytest.fixture
 def small_disk(tmp_path: Path) -> Iterator[Path]:
-    """A disk of 192 kB, where this user may make one."""
-    folder = tmp_path / "small"
-    folder.mkdir()
-    options = ["mount", "-t", "tmpfs", "-o", f"size={SMALL_KB}k", "tmpfs", str(folder)]
-    mount = shutil.which("mount")
-    if not mount or subprocess.run(options, capture_output=True).returncode != 0:
-        pytest.skip("this user cannot mount a small disk in memory")
-    try:
+    """A disk of 192 kB."""
+    with small_disk_at(tmp_path / "small") as folder:
         yield folder
-    finally:
-        subprocess.run(["umount", str(folder)], check=True)
 
 
 def store_many(records: Records, learner: Learner) -> None:
     """Stores more than the room that a file has of its own."""
     for seed in range(100, 200):
         records.add_attempt(attempt_of(learner, seed))
-
-
-def filled(disk: Path) -> Path:
-    """A file that leaves no room on the disk."""
-    filler = disk / "filler"
-    with filler.open("wb", buffering=0) as file, contextlib.suppress(OSError):
-        while file.write(bytes(1024)) == 1024:
-            pass
-    return filler
 
 
 def test_a_full_disk_is_told_and_loses_nothing(small_disk):

@@ -9,7 +9,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QHBoxLayout, QScrollArea, QSplitter, QVBoxLayout, QWidget
 
 from trainer.app.instructor.fields import Choice, EntryForm
-from trainer.app.learners.parts import ReadTable, Told, button, words
+from trainer.app.learners.parts import GAP_PX, ReadTable, Told, button, words
 from trainer.errors import Fault, TrainerError
 from trainer.models.records import Learner, Observation, SupervisedCase
 from trainer.services.learner_group import Group
@@ -58,7 +58,7 @@ class FormPage(QWidget, Generic[Written]):
         column.addLayout(row)
         self.right = QWidget()
         self.right_column = QVBoxLayout(self.right)
-        self.right_column.setContentsMargins(0, 0, 0, 0)
+        self.right_column.setContentsMargins(GAP_PX, 0, 0, 0)
         self.right_column.addWidget(words("Written before", "section"))
         self.right_column.addWidget(self.table, 1)
         parts = QSplitter(Qt.Orientation.Horizontal)
@@ -118,4 +118,6 @@ class FormPage(QWidget, Generic[Written]):
 
     def _on_learner(self, _: int) -> None:
         if self.group is not None:
-            self.table.show_rows(self.rows(self.group, self.learner.value))
+            chosen = self.learner.value
+            self.table.setColumnHidden(0, chosen is not None)  # it would say the same in every row
+            self.table.show_rows(self.rows(self.group, chosen))

@@ -20,7 +20,7 @@ from PySide6.QtWidgets import (
 )
 
 from trainer.app.instructor.fields import UNSET, Choice, count_entry
-from trainer.app.learners.parts import Told, button, plain_text, set_name, words
+from trainer.app.learners.parts import GAP_PX, Told, button, plain_text, set_name, words
 from trainer.engine.appointment.state import spoken
 from trainer.engine.wording import sentence_start
 from trainer.errors import TrainerError
@@ -78,7 +78,7 @@ class PanelPage(QWidget):
         column.addLayout(row)
         right = QWidget()
         column = QVBoxLayout(right)
-        column.setContentsMargins(0, 0, 0, 0)
+        column.setContentsMargins(GAP_PX, 0, 0, 0)
         column.addWidget(words("Pass marks, agreement, reliability", "section"))
         column.addWidget(self.text, 1)
         parts = QSplitter(Qt.Orientation.Horizontal)
@@ -108,7 +108,7 @@ class PanelPage(QWidget):
         chosen = self.case.value
         self.case.set_options({c.id: shelf.title(c.id) for c in shelf.cases})
         self.case.choose(chosen)
-        self.text.setPlainText(group.standards())
+        self.text.setPlainText(group.standards(shelf.title))
 
     def keep(self) -> None:
         """Keep the estimates that were given."""

@@ -32,8 +32,12 @@ if TYPE_CHECKING:
 ABOUT = "In the order of their pseudonyms; no order of merit."
 NAME_TIP = "Printed on the page and kept nowhere; without one the pseudonym is printed"
 PAPERS = {"a4": "A4", "letter": "Letter"}
-SEPARATORS = {",": "comma", ";": "semicolon (where the comma is the decimal sign)"}
+SEPARATORS = {
+    ",": "separated by comma",
+    ";": "separated by semicolon (where the comma is the decimal sign)",
+}
 WORKING = "Working …"
+NOTHING_YET = "What is saved, proved or listed is told here."
 
 
 class PeoplePage(QWidget):
@@ -60,6 +64,7 @@ class PeoplePage(QWidget):
         self.months.setValue(door.keep_months)
         set_name(self.months, "Months that records are kept", "As the local rules say")
         self.text = plain_text("What was found")
+        self.text.setPlaceholderText(NOTHING_YET)
         self.one: dict[str, QWidget] = {}
         right = QVBoxLayout()
         right.addWidget(self._for_one())
@@ -149,13 +154,13 @@ class PeoplePage(QWidget):
         self._with_marked(self._door.show_progress_of)
 
     def _on_pin(self) -> None:
-        self._with_marked(self._door.change_pin)
+        self._with_marked(self._door.papers.change_pin)
 
     def _on_export(self) -> None:
-        self._with_marked(self._door.export)
+        self._with_marked(self._door.papers.export)
 
     def _on_erase(self) -> None:
-        self._with_marked(self._door.erase)
+        self._with_marked(self._door.papers.erase)
 
     def _on_page(self) -> None:
         learner = self.marked

@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QDialog, QHBoxLayout, QTabWidget, QVBoxLayout
 
-from trainer.app.instructor.group_page import GroupPage, RejectsPage
+from trainer.app.instructor.group_page import GroupPage
 from trainer.app.instructor.observed_page import ObservedPage
 from trainer.app.instructor.panel_page import PanelPage
 from trainer.app.instructor.people_page import PeoplePage
-from trainer.app.instructor.supervised_page import SupervisedCasesPage
+from trainer.app.instructor.rejects_page import RejectsPage
+from trainer.app.instructor.supervised_cases_page import SupervisedCasesPage
 from trainer.app.learners.parts import Told, button, words
-from trainer.app.learners.plot_pane import PlotPane
 from trainer.app.learners.progress_window import READING
 from trainer.services.cautions import SHORT_CAUTION
 
@@ -35,17 +35,18 @@ class InstructorWindow(QDialog):
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         self._door, self.instructor = door, instructor
         self.told = Told()
-        self.group = GroupPage(door, PlotPane(self.told.tell, self.told.trouble))
+        self.group = GroupPage()
+        self.simulated = RejectsPage(door, self.told, supervised=False)
         self.panel = PanelPage(door, instructor)
         self.supervised = SupervisedCasesPage(door, instructor)
         self.observed = ObservedPage(door, instructor)
-        beside = PlotPane(self.told.tell, self.told.trouble, text_beside=True)
-        self.rejects = RejectsPage(door, beside)
+        self.rejects = RejectsPage(door, self.told, supervised=True)
         self.people = PeoplePage(door, instructor)
         self.tabs = QTabWidget()
         for page, name, tip in (
             (self.people, "People", "Exports, PINs, how long records are kept"),
             (self.group, "Simulation: group", "Simulated attempts only"),
+            (self.simulated, "Simulation: rejects", "Simulated attempts only"),
             (self.panel, "Simulation: pass marks", "Panels, agreement, reliability"),
             (self.supervised, "Supervised: log", "Real examinations only"),
             (self.observed, "Supervised: observations", "What supervisors watched"),
@@ -78,6 +79,7 @@ class InstructorWindow(QDialog):
         if self.told.text() == READING:
             self.told.tell("")
         self.group.show_group(group, shelf)
+        self.simulated.show_group(group)
         self.panel.show_group(group, shelf)
         self.supervised.show_group(group)
         self.observed.show_group(group)

@@ -22,6 +22,9 @@ if TYPE_CHECKING:
     from trainer.services.learner_view import LearnerView, Shelf
 
 COLUMNS = ("Finished (UTC)", "Case", "Kind of target", "Help", "Points", "Result", "Time")
+NONE_YET = (
+    "No attempt is stored yet. One is, as soon as an appointment is finished while signed in."
+)
 LEFT = "Finished, but not stored: {}. The log is kept."
 
 
@@ -69,6 +72,7 @@ class AttemptsPage(QWidget):
             for a in latest
         ]
         self.table.show_rows(rows, [a.id for a in latest])
+        self.told.tell("" if rows else NONE_YET)
         self.open_button.setEnabled(bool(rows))
 
     def show_left(self, left: Sequence[tuple[Path, str]]) -> None:

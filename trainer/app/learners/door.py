@@ -8,14 +8,15 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QObject, QSettings, Qt, Signal
+from PySide6.QtCore import QObject, QSettings, Signal
 from PySide6.QtGui import QAction
-from PySide6.QtWidgets import QFileDialog, QLabel, QMainWindow, QMenu, QMessageBox, QWidget
+from PySide6.QtWidgets import QLabel, QMainWindow, QMenu, QWidget
 
-from trainer.app.learners.idle import IdleWatch
 from trainer.app.learners.jobs import RecordJobs
 from trainer.app.learners.keeping import Keeping
-from trainer.app.learners.menu import LOCK_MINUTES, fill_menu, ways_out
+from trainer.app.learners.locking import Locking
+from trainer.app.learners.menu import fill_menu, ways_out
+from trainer.app.learners.papers import Papers
 from trainer.app.learners.parts import said
 from trainer.app.notices import trouble_box
 from trainer.errors import TrainerError
@@ -25,13 +26,11 @@ from trainer.services.workbench import Workbench
 
 if TYPE_CHECKING:
     from trainer.app.instructor.window import InstructorWindow
-    from trainer.app.learners.lock import LockScreen
     from trainer.app.learners.progress_window import ProgressWindow
     from trainer.app.window import TrainerWindow
     from trainer.services.records.store import Records
 
 NO_LEARNER, SIGNED_IN = "No learner signed in", "Signed in: {}"
-LOCK_AFTER, USUAL_LOCK_MINUTES = "lock_after_minutes", 5
 NOT_STORED = (
     "Nothing is lost: a finished attempt stays as a log in your folder and is taken in the next "
     "time you sign in or hand over."
@@ -49,7 +48,8 @@ class LearnerDoor(QObject):
     """Signs learners in and out of the bench's window, and stores what they finish.
 
     What the records need is loaded when somebody signs in, so that the program starts quickly.
-    ``learner`` is who is signed in; ``keeping`` knows what is kept of them.
+    ``learner`` is who is signed in; ``keeping`` knows what is kept of them, ``papers`` takes it out
+    or erases it, and ``locking`` locks the screen.
 
     Signals
     -------
@@ -72,10 +72,9 @@ class LearnerDoor(QObject):
         self.note = QLabel(NO_LEARNER)
         self.note.setObjectName("quiet")
         self.page: ProgressWindow | InstructorWindow | None = None
-        self.lock_screen: LockScreen | None = None
         self.acts: dict[str, QAction] = {}
-        self._watch = IdleWatch(self.time, self)
-        self._watch.idle.connect(self.lock)
+        self.locking = Locking(self)
+        self.papers = Papers(self)
         self.keeping.stored.connect(self._on_stored)
         self.keeping.failed.connect(self._on_not_stored)
         window.door.attempt_finished.connect(self._on_finished)
@@ -150,7 +149,7 @@ class LearnerDoor(QObject):
         self.keeping.begin(learner)
         door = self.window.door
         door.folder, door.hold, door.history_of = folder, hold, self.keeping.history
-        self._watch.start(learner, 60.0 * self.lock_minutes)
+        self.locking.start(learner)
         self.keeping.store()
         self._show_who()
         self.changed.emit()
@@ -161,9 +160,7 @@ class LearnerDoor(QObject):
             return
         window = self.window
         window.show()  # before the locked screen goes: with no window left the program would end
-        screen, self.lock_screen = self.lock_screen, None
-        if screen is not None:
-            screen.drop()
+        self.locking.drop()
         if window.desk.open is not None:
             window.desk.open.show()
         self.close_page()
@@ -172,12 +169,13 @@ class LearnerDoor(QObject):
 
     def _sign_out_and_ask(self) -> None:
         if self.learner is not None:  # asked for twice, it is done once
-            self._sign_out()
+            self.sign_out()
             self.ask_sign_in()
 
-    def _sign_out(self) -> None:
+    def sign_out(self) -> None:
+        """Nobody is signed in any more, and nothing of who was is on the screen."""
         self.close_page()
-        self._watch.stop()
+        self.locking.stop()
         self.learner = None
         self.keeping.begin(None)
         window = self.window
@@ -251,103 +249,6 @@ class LearnerDoor(QObject):
         else:
             self.window.open_case(case_id)
 
-    def ask_pin(self) -> None:
-        """Ask for another PIN of one's own."""
-        if self.learner is not None:
-            self.change_pin(self.learner)
-
-    def change_pin(self, learner: Learner) -> None:
-        """Ask for another PIN of that learner, given by the instructor if it is not one's own."""
-        from trainer.app.learners.pin_dialog import PinDialog
-
-        assert self.learner is not None
-        by = None if learner.id == self.learner.id else self.learner
-        dialog = PinDialog(self.jobs, self.time, learner, self.front, by)
-        dialog.changed.connect(self._on_pin)
-        dialog.open()
-
-    def _on_pin(self) -> None:
-        self.tell("The new PIN holds.")
-
-    def ask_export(self) -> None:
-        """Ask where everything kept of the learner is to be saved."""
-        if self.learner is not None:
-            self.export(self.learner)
-
-    def export(self, learner: Learner) -> None:
-        """Ask for a file, and save everything kept of that learner in it."""
-        proposed = f"{learner.pseudonym.replace(' ', '-').lower()}.zip"
-        title = f"Export the record of {learner.pseudonym}"
-        name, _ = QFileDialog.getSaveFileName(self.front, title, proposed, "Archive (*.zip)")
-        if name:
-            path = Path(name if name.lower().endswith(".zip") else f"{name}.zip")
-            self.jobs.ask(self, partial(_exported, learner, path), self.saved, self.trouble)
-
-    def ask_erase(self) -> None:
-        """Ask whether the learner's record is to be erased; who is erased is signed out."""
-        if self.learner is not None:
-            self.erase(self.learner)
-
-    def erase(self, learner: Learner) -> None:
-        """Ask whether that learner is to be erased."""
-        from trainer.app.learners.erase_dialog import EraseDialog
-
-        dialog = EraseDialog(self.jobs, learner, self.front)
-        dialog.erased.connect(partial(self._on_erased, learner))
-        dialog.open()
-
-    def _on_erased(self, learner: Learner, told: str) -> None:
-        if self.learner is not None and self.learner.id == learner.id:
-            self._sign_out()
-        self.people_changed.emit()
-        box = QMessageBox(QMessageBox.Icon.Information, "Erased", told, parent=self.front)
-        box.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        box.open()
-
-    # locking ------------------------------------------------------------------------------------
-
-    @property
-    def lock_minutes(self) -> int:
-        """Minutes without a touch after which the screen locks."""
-        found = int(str(self.settings.value(LOCK_AFTER, USUAL_LOCK_MINUTES)))
-        return found if found in LOCK_MINUTES else USUAL_LOCK_MINUTES
-
-    def lock_after(self, action: QAction) -> None:
-        """Lock after as many minutes as the action says."""
-        self.settings.setValue(LOCK_AFTER, action.data())
-        self._watch.after_s = 60.0 * action.data()
-
-    def lock(self) -> None:
-        """Cover everything; an attempt under way stands still."""
-        from trainer.app.learners.lock import LockScreen
-
-        if self.learner is None or self.lock_screen is not None:
-            return
-        front = self.window.door.open or self.window
-        screen = LockScreen(self.jobs, self.time, self.learner, front.geometry())
-        screen.opened.connect(self._on_unlocked)
-        screen.other_asked.connect(self.hand_over)
-        screen.quit_asked.connect(self.window.close)
-        self.lock_screen = screen
-        screen.cover()
-        self._let_time_run(False)
-
-    def _on_unlocked(self) -> None:
-        self.lock_screen = None
-        self._watch.touch()
-        self._let_time_run(True)
-
-    def _let_time_run(self, on: bool) -> None:
-        from trainer.app.appointment.window import AppointmentWindow
-
-        visit = self.window.door.open
-        if isinstance(visit, AppointmentWindow):
-            clock = visit.controller.clock
-            if on:
-                clock.go_on()
-            else:
-                clock.stand()
-
     # helpers ------------------------------------------------------------------------------------
 
     @property
@@ -363,10 +264,6 @@ class LearnerDoor(QObject):
         if self.page is not None:
             self.page.told.tell(sentence)
 
-    def saved(self, path: Path) -> None:
-        """Say where something was saved."""
-        self.tell(f"Saved {path}")
-
     def trouble(self, error: TrainerError) -> None:
         """Say that something could not be done."""
         trouble_box("That could not be done", said(error), self.front, NOT_DONE).open()
@@ -379,20 +276,12 @@ class LearnerDoor(QObject):
         """The program ends: what is finished is stored, and everything let go of."""
         self.close_page()
         if self.learner is not None:
-            self._watch.stop()
+            self.locking.stop()
         self.jobs.close()
-        screen, self.lock_screen = self.lock_screen, None
-        if screen is not None:
-            screen.drop()
+        self.locking.drop()
 
 
 def _folder(learner: Learner, records: Records) -> Path:
     from trainer.services.records.under_way import attempts_folder_of
 
     return attempts_folder_of(records, learner.id)
-
-
-def _exported(learner: Learner, path: Path, records: Records) -> Path:
-    from trainer.services.records.export import export_learner
-
-    return export_learner(records, learner.id, path)

@@ -7,10 +7,11 @@ from typing import TYPE_CHECKING
 from PySide6.QtGui import QAction, QActionGroup, QKeySequence
 from PySide6.QtWidgets import QLabel, QMainWindow, QMenu
 
+from trainer.app.learners.locking import LOCK_MINUTES
+
 if TYPE_CHECKING:
     from trainer.app.learners.door import LearnerDoor
 
-LOCK_MINUTES = (2, 5, 10, 20, 60)
 LOCK_KEYS, HAND_OVER_KEYS = "Ctrl+Shift+L", "Ctrl+Shift+F"
 
 
@@ -22,10 +23,10 @@ def fill_menu(door: LearnerDoor, menu: QMenu) -> dict[str, QAction]:
         ("new", "&New learner…", "", door.ask_new),
         ("progress", "My &progress…", "Ctrl+P", door.show_progress),
         ("instructor", "&Instructor…", "Ctrl+G", door.show_instructor),
-        ("pin", "&Change PIN…", "", door.ask_pin),
-        ("export", "E&xport my record…", "", door.ask_export),
-        ("erase", "&Erase my record…", "", door.ask_erase),
-        ("lock", "&Lock now", LOCK_KEYS, door.lock),
+        ("pin", "&Change PIN…", "", door.papers.ask_pin),
+        ("export", "E&xport my record…", "", door.papers.ask_export),
+        ("erase", "&Erase my record…", "", door.papers.ask_erase),
+        ("lock", "&Lock now", LOCK_KEYS, door.locking.lock),
         ("hand-over", "&Finish and hand over", HAND_OVER_KEYS, door.hand_over),
     ):
         action = QAction(text, door.window)
@@ -38,11 +39,11 @@ def fill_menu(door: LearnerDoor, menu: QMenu) -> dict[str, QAction]:
     for minutes in LOCK_MINUTES:
         action = QAction(f"{minutes} minutes without a touch", times)
         action.setCheckable(True)
-        action.setChecked(minutes == door.lock_minutes)
+        action.setChecked(minutes == door.locking.minutes)
         action.setData(minutes)
         group.addAction(action)
         times.addAction(action)
-    group.triggered.connect(door.lock_after)
+    group.triggered.connect(door.locking.set_minutes)
     return found
 
 
@@ -51,7 +52,7 @@ def ways_out(door: LearnerDoor, window: QMainWindow, who: str) -> None:
     window.statusBar().addWidget(QLabel(who))
     menu = window.menuBar().addMenu("Lea&rner")
     for text, keys, on in (
-        ("&Lock now", LOCK_KEYS, door.lock),
+        ("&Lock now", LOCK_KEYS, door.locking.lock),
         ("&Finish and hand over", HAND_OVER_KEYS, door.hand_over),
     ):
         action = QAction(text, window)

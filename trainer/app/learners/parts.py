@@ -22,6 +22,7 @@ from PySide6.QtWidgets import (
 from trainer.errors import NotValid, TrainerError
 
 LEAST_TARGET_PX = 26
+GAP_PX = 6  # beside the handle between two parts
 ID_ROLE = Qt.ItemDataRole.UserRole
 
 

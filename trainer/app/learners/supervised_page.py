@@ -10,13 +10,14 @@ from PySide6.QtWidgets import QVBoxLayout, QWidget
 from trainer.app.learners.parts import ReadTable, words
 from trainer.models.records import Observation, SupervisedCase
 from trainer.services.records.forms import GRADES, SUPERVISION_WORDS
+from trainer.services.supervised_count import count_text, supervised_count
 
 if TYPE_CHECKING:
     from trainer.services.learner_view import LearnerView
 
 ABOUT = (
     "Written by supervisors of work that was done or watched. It is never added to points of a "
-    "simulation, and nothing here is computed from them."
+    "simulation. The program counts it and computes nothing else from it."
 )
 CASE_COLUMNS = ("Date", "Supervisor", "Region", "Positioned by", "Grade", "Supervision", "Aim")
 OBSERVED_COLUMNS = ("Date", "Observer", "Setting", "Overall", "Supervision", "Done well", "Aim")
@@ -29,15 +30,19 @@ class SupervisedPage(QWidget):
         super().__init__()
         self.cases = ReadTable("Supervised cases", CASE_COLUMNS, wide=6)
         self.observed = ReadTable("Observations", OBSERVED_COLUMNS, wide=6)
+        self.counted = words("", "card")
         column = QVBoxLayout(self)
         column.addWidget(words(ABOUT))
         column.addWidget(words("Supervised cases", "section"))
         column.addWidget(self.cases, 1)
         column.addWidget(words("Observations", "section"))
         column.addWidget(self.observed, 1)
+        column.addWidget(words("Counted beside a proposal", "section"))
+        column.addWidget(self.counted)
 
     def show_view(self, view: LearnerView) -> None:
-        """Show them, the latest first."""
+        """Show them, the latest first, and count them."""
+        self.counted.setText(count_text(supervised_count(view.supervised, view.observations)))
         self.cases.show_rows(case_rows(view.supervised))
         self.observed.show_rows(observation_rows(view.observations))
 

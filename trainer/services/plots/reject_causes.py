@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-SIZE_IN = (8.0, 7.4)
+SIZE_IN = (6.8, 6.7)
 PLACES = ("Hong Kong", "Mainz", "Denmark", "Italy", "Ghent")
 BELOW = (
     "Bars and points with 95 % Wilson intervals. Published causes: Clin Oral Investig 2020;24:4501 "
@@ -102,6 +102,7 @@ def _draw_points(
         markerfacecolor=fill,
         color=INK,
         capsize=3,
+        clip_on=False,  # a rate of 0 lies on the axis
     )
 
 

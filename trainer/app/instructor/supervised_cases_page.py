@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QLineEdit
 
 from trainer.app.instructor.fields import Choice, count_entry, day_entry, day_of, plain
 from trainer.app.instructor.form_page import FormPage
+from trainer.app.learners.parts import words
 from trainer.app.learners.supervised_page import CASE_COLUMNS, case_rows
 from trainer.engine.appointment.state import spoken
 from trainer.errors import Fault
@@ -46,7 +47,10 @@ class SupervisedCasesPage(FormPage[SupervisedCase]):
     told_elsewhere = ("Supervisor", "Positioned by", "Aim")
 
     def __init__(self, door: LearnerDoor, instructor: Learner) -> None:
+        self.counted = words("", "card")
         super().__init__(instructor)
+        self.right_column.addWidget(self.counted)
+        self.counted.hide()
         self._door = door
         add = self.form.add
         self.on = day_entry(door.time().date())
@@ -116,7 +120,9 @@ class SupervisedCasesPage(FormPage[SupervisedCase]):
         self._door.people_changed.emit()
 
     def rows(self, group: Group, learner_id: str | None) -> list[tuple[str, ...]]:
-        """Rows of the log, the latest first."""
+        """Rows of the log, the latest first; counts one learner's work beside the proposal."""
+        self.counted.setText("" if learner_id is None else group.counted(learner_id))
+        self.counted.setVisible(learner_id is not None)
         chosen = [c for c in group.supervised if learner_id in (None, c.learner_id)]
         chosen.sort(key=lambda c: c.on, reverse=True)
         names = [(group.name(c.learner_id),) for c in chosen]
