@@ -23,7 +23,7 @@ from trainer.models.appointment_visit import Programme
 from trainer.models.appointment_words import MetalLevel, RunKind
 from trainer.models.frames import RigidTransform
 from trainer.models.images import RecordedVolume
-from trainer.models.protocol import Exposure, ExposureKind, exposure_mas
+from trainer.models.protocol import Exposure, ExposureKind, Protocol, exposure_mas
 from trainer.models.setup import Setup
 from trainer.physics.acquisition import InBeam, Pose, acquire, voxel_noise
 from trainer.physics.bricks import bricks_of
@@ -106,6 +106,19 @@ def default_programme(bench: Workbench, setup: Setup) -> Programme:
     )
 
 
+def protocol_of(bench: Workbench, ask: VolumeAsk) -> Protocol:
+    """The tube's protocol that the run takes; the working tube's first where the unit names none.
+
+    Raises
+    ------
+    NotFound
+        If the tube lacks it.
+    """
+    if bench.unit.tube is None:
+        return WORKING_TUBE.protocols[0]
+    return bench.unit.tube.protocol(ask.programme.protocol)
+
+
 def record_volume(
     bench: Workbench,
     ask: VolumeAsk,
@@ -147,9 +160,7 @@ def record_volume(
         tell(part, share)
 
     step("looking at the run", 0.0)
-    tube = bench.unit.tube or WORKING_TUBE
-    unknown = bench.unit.tube is None
-    protocol = tube.protocols[0] if unknown else tube.protocol(ask.programme.protocol)
+    tube, protocol = bench.unit.tube or WORKING_TUBE, protocol_of(bench, ask)
     field = bench.unit.field(ask.setup.field)
     planned, grid = planned_scan(bench, ask, protocol, effort)
     share = min(1.0, ask.recorded_s / ask.planned_s)

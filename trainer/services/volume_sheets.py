@@ -142,6 +142,18 @@ def arch_sheet(
     return Sheet(Plane.ARCH, columns, -axes[:, 2], rows_mm, along)
 
 
+def moved(sheet: Sheet, point_mm: Array, right_mm: float, down_mm: float) -> Array:
+    """The point (3,), so far to the right and down in the picture; on the arch, along it."""
+    if sheet.plane is not Plane.ARCH:
+        right = sheet.columns_mm[1] - sheet.columns_mm[0]
+        step = right_mm / np.linalg.norm(right) * right + down_mm * sheet.down
+        return np.asarray(point_mm + step)
+    row, column = sheet.place_of(point_mm)
+    # a step smaller than a column would lead back to the same
+    columns = np.copysign(max(abs(right_mm) / sheet.pixel_mm, 1.0), right_mm) if right_mm else 0.0
+    return sheet.point_at(row + down_mm / sheet.pixel_mm, column + columns)
+
+
 def level_axes(plane: ReferencePlane, head: Head, volume: RecordedVolume) -> Array:
     """The axes (3, 3) of the head as it stood: the plane is level, its midline runs straight."""
     frame, forward = plane_ahead(plane, head)

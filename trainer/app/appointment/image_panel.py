@@ -1,65 +1,98 @@
-"""The image of the last run: for now two projections with the field's outline, and words."""
+"""The image of the last run: its volume to look through, and what was seen at checked points."""
 
 from __future__ import annotations
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import (
+    QHBoxLayout,
+    QLabel,
+    QPlainTextEdit,
+    QProgressBar,
+    QPushButton,
+    QStackedLayout,
+    QVBoxLayout,
+    QWidget,
+)
 
 from trainer.app.appointment import act_words as words
 from trainer.app.appointment.acts_panel import act_button
 from trainer.app.appointment.image_words import image_words
-from trainer.app.appointment.scout_job import ScoutAsk
-from trainer.app.appointment.scout_picture import PictureView
+from trainer.app.volume.volume_view import VolumeView
 from trainer.engine.appointment.state import AppointmentState
-from trainer.geometry.pose import gantry_to_field
+from trainer.models.appointment import Run
 from trainer.models.appointment_words import ImagePoint
-from trainer.models.device import Unit
-from trainer.services.scouts import ScoutPicture
+from trainer.models.images import RecordedVolume
+from trainer.services.debrief import dose_line
+from trainer.services.organs import organ_shares, organs_text
+from trainer.services.recorded_volume import ask_of_run
+from trainer.services.volume_words import volume_text
+from trainer.services.workbench import Workbench
 
 NO_IMAGE = "There is no image yet."
 UNOPENED = "There is an image. Open it in the phase “The image”."
-WHAT = (
-    "Simulated. Shown are two views through the patient with the outline of the recorded field; "
-    "slices are not computed yet. What the slices would show is told in words when you check a "
-    "point."
-)
+WHAT = "Simulated. Look through it, check its points, and judge it in “The image”."
+COMPUTING = "The volume is being computed: {}. You can go on meanwhile."
+MESSAGE, SLICES = 0, 1
 
 
 class ImagePanel(QWidget):
     """What can be seen of the last image.
 
+    ``marks``: whether the outlines of what is required may be shown before the end.
+
     Signals
     -------
     cancelled : no value
-        The pictures shall not be computed further.
+        The volume shall not be computed further.
+    asked_again : no value
+        The volume shall be computed after all.
     """
 
     cancelled = Signal()
+    asked_again = Signal()
 
-    def __init__(self, unit: Unit, parent: QWidget | None = None) -> None:
+    def __init__(self, bench: Workbench, marks: bool, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.unit = unit
-        column = QVBoxLayout(self)
-        column.setContentsMargins(4, 4, 4, 4)
-        column.setSpacing(4)
-        row = QHBoxLayout()
+        self.bench = bench
         self.told = QLabel(NO_IMAGE)
         self.told.setWordWrap(True)
-        row.addWidget(self.told, 1)
         self.cancel = act_button("Cancel", self.cancelled.emit)
-        self.cancel.setVisible(False)
-        row.addWidget(self.cancel)
-        column.addLayout(row)
+        self.again = act_button("Compute the volume", self.asked_again.emit)
+        self.more = QPushButton("&About this volume")
+        self.more.setCheckable(True)
+        self.more.toggled.connect(self._on_more)
         row = QHBoxLayout()
-        self.views = {view: PictureView(view, marks=False) for view in ("frontal", "lateral")}
-        for view in self.views.values():
-            view.clear(NO_IMAGE)
-            row.addWidget(view)
-        column.addLayout(row, 1)
+        row.addWidget(self.told, 1)
+        for button in (self.cancel, self.again, self.more):
+            button.setVisible(False)
+            row.addWidget(button)
+        self.progress = QProgressBar()
+        self.progress.setRange(0, 100)
+        self.progress.setVisible(False)
+        self.message = QLabel(NO_IMAGE)
+        self.message.setWordWrap(True)
+        self.message.setAlignment(Qt.AlignmentFlag.AlignCenter)
+        case = bench.case
+        self.slices = VolumeView(bench.meshes.head, case.attitude.reference_plane)
+        self.slices.allow_marks(marks)
+        self._stack = QStackedLayout()
+        self._stack.addWidget(self.message)
+        self._stack.addWidget(self.slices)
+        self.about = QPlainTextEdit()
+        self.about.setReadOnly(True)
+        self.about.setAccessibleName("About this volume")
+        self.about.setVisible(False)
         self.seen = QLabel()
         self.seen.setWordWrap(True)
         self.seen.setTextFormat(Qt.TextFormat.PlainText)
         self.seen.setObjectName("seen")
+        column = QVBoxLayout(self)
+        column.setContentsMargins(4, 4, 4, 4)
+        column.setSpacing(4)
+        column.addLayout(row)
+        column.addWidget(self.progress)
+        column.addLayout(self._stack, 1)
+        column.addWidget(self.about)
         column.addWidget(self.seen)
         self._opened = 0
 
@@ -67,11 +100,11 @@ class ImagePanel(QWidget):
         """Show what of the last image was opened and checked."""
         run = state.runs[-1] if state.runs else None
         if run is None or not run.opened:
-            self.told.setText(NO_IMAGE if run is None else UNOPENED)
+            told = NO_IMAGE if run is None else UNOPENED
+            self.told.setText(told)
             self.seen.setText("")
             if run is not None and self._opened != run.number:
-                for view in self.views.values():
-                    view.clear(UNOPENED)
+                self._say(told)
             return
         self._opened = run.number
         self.told.setText(f"Image {run.number}. {WHAT}")
@@ -83,21 +116,50 @@ class ImagePanel(QWidget):
         self.seen.setText("\n".join(lines) or "Nothing has been checked yet.")
 
     def wait(self) -> None:
-        """Pictures are being computed."""
-        for view in self.views.values():
-            view.clear("The picture is being computed …")
+        """The volume is being computed."""
+        self.show_progress("starting", 0.0)
+        self._stack.setCurrentIndex(MESSAGE)
+        self.more.setChecked(False)
+        self.more.setVisible(False)
+        self.again.setVisible(False)
         self.cancel.setVisible(True)
+        self.progress.setVisible(True)
 
-    def show_picture(self, ask: ScoutAsk, picture: ScoutPicture) -> None:
-        """A picture is there."""
-        setup = ask.conditions.setup
-        field = self.unit.field(setup.field)
-        centre = -gantry_to_field(setup, self.unit).translation_mm
-        size = (field.diameter_mm, field.height_mm)
-        self.views[ask.view].show_picture(picture, centre, size)
-        self.cancel.setVisible(False)
+    def show_progress(self, part: str, share: float) -> None:
+        """So much of the work is over."""
+        self.message.setText(COMPUTING.format(part))
+        self.progress.setValue(round(100.0 * share))
 
-    def show_missing(self, ask: ScoutAsk, why: str) -> None:
-        """A picture was cancelled or failed."""
-        self.views[ask.view].clear(why)
+    def show_volume(self, state: AppointmentState, run: Run, volume: RecordedVolume) -> None:
+        """The volume is there."""
+        self._end_waiting()
+        placement = state.context.placing(run.conditions.setup)
+        self.slices.show_volume(volume, placement)
+        shares = organ_shares(self.bench, ask_of_run(self.bench, run))
+        parts = [volume_text(volume), f"Radiation so far: {dose_line(state)}", organs_text(shares)]
+        self.about.setPlainText("\n".join(parts))
+        self.more.setVisible(True)
+        self._stack.setCurrentIndex(SLICES)
+
+    def show_missing(self, why: str) -> None:
+        """The volume was cancelled or failed."""
+        self._end_waiting()
+        self._say(why)
+        self.again.setVisible(True)
+
+    def reveal(self) -> None:
+        """The result is shown: outlines may be seen."""
+        self.slices.allow_marks(True)
+        self.slices.centre()
+
+    def _end_waiting(self) -> None:
         self.cancel.setVisible(False)
+        self.progress.setVisible(False)
+        self.again.setVisible(False)
+
+    def _say(self, text: str) -> None:
+        self.message.setText(text)
+        self._stack.setCurrentIndex(MESSAGE)
+
+    def _on_more(self, shown: bool) -> None:
+        self.about.setVisible(shown)

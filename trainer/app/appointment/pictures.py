@@ -1,4 +1,4 @@
-"""Which picture is wanted when, and where it is shown once it has been computed."""
+"""Which picture or volume is wanted when, and where it is shown once it has been computed."""
 
 from __future__ import annotations
 
@@ -8,19 +8,21 @@ from trainer.app.appointment.controller import AppointmentController
 from trainer.app.appointment.image_panel import ImagePanel
 from trainer.app.appointment.scout_job import ScoutAsk, ScoutJobs
 from trainer.app.appointment.scout_panel import ScoutPanel
+from trainer.app.volume.volume_job import VolumeJobs
 from trainer.models.appointment_words import ScoutKind
+from trainer.models.images import RecordedVolume
 from trainer.services.scouts import ScoutPicture
 from trainer.services.workbench import Workbench
 
-CANCELLED = "Cancelled. Nothing is lost: the picture can still be computed."
+CANCELLED = "Cancelled. Nothing is lost: it can still be computed."
 FAILED = (
-    "The picture could not be computed: {} The exposure and your attempt are kept. "
+    "It could not be computed: {} The exposure and your attempt are kept. "
     "Compute it again, or go on without it."
 )
 
 
 class Pictures(QObject):
-    """Asks for scouts and images, and hands them to their panels."""
+    """Asks for scouts and volumes, and hands them to their panels."""
 
     def __init__(
         self,
@@ -40,7 +42,13 @@ class Pictures(QObject):
         self.jobs.cancelled.connect(self._on_cancelled)
         scouts.cancelled.connect(self.jobs.cancel)
         scouts.asked_again.connect(self.ask_again)
-        image.cancelled.connect(self.jobs.cancel)
+        self.volumes = VolumeJobs(bench, self)
+        self.volumes.progress.connect(image.show_progress)
+        self.volumes.done.connect(self._on_volume)
+        self.volumes.failed.connect(self._on_no_volume)
+        self.volumes.cancelled.connect(self._on_volume_cancelled)
+        image.cancelled.connect(self.volumes.cancel)
+        image.asked_again.connect(self._on_volume_wanted)
 
     def prepare(self) -> None:
         """Make the person's phantom ready while nothing else is asked for."""
@@ -56,12 +64,9 @@ class Pictures(QObject):
         self.jobs.ask(ask)
 
     def show_image(self, number: int) -> None:
-        """Compute the two views of a run's image and show them."""
-        run = self.controller.state.runs[number - 1]
+        """Compute the volume of a run and show it."""
         self.image.wait()
-        for view in ("frontal", "lateral"):
-            seed = self.controller.state.seed * 64 + 32 + number
-            self.jobs.ask(ScoutAsk(f"image-{number}", view, run.conditions, seed))
+        self.volumes.ask(self.controller.state.runs[number - 1])
 
     def recall(self) -> None:
         """Compute again what an appointment that is gone on with had on its screen."""
@@ -82,23 +87,42 @@ class Pictures(QObject):
     def close(self) -> None:
         """Stop everything that is being computed."""
         self.jobs.close()
+        self.volumes.close()
 
     def _on_done(self, ask: ScoutAsk, picture: ScoutPicture) -> None:
-        if ask.name.startswith("scout"):
-            self.scouts.show_picture(ask, ScoutKind(ask.view), picture)
-            self.scouts.cancel.setVisible(self.jobs.busy)
-        else:
-            self.image.show_picture(ask, picture)
+        self.scouts.show_picture(ask, ScoutKind(ask.view), picture)
+        self.scouts.cancel.setVisible(self.jobs.busy)
 
     def _on_failed(self, ask: ScoutAsk, why: str) -> None:
-        self._show_missing(ask, FAILED.format(f"{why.rstrip('.')}."))
+        self._show_missing(ask, _failed(why))
 
     def _on_cancelled(self, ask: ScoutAsk) -> None:
         self._show_missing(ask, CANCELLED)
 
     def _show_missing(self, ask: ScoutAsk, why: str) -> None:
-        if ask.name.startswith("scout"):
-            self._missing = [a for a in self._missing if a.view != ask.view] + [ask]
-            self.scouts.show_missing(ScoutKind(ask.view), why)
-        else:
-            self.image.show_missing(ask, why)
+        self._missing = [a for a in self._missing if a.view != ask.view] + [ask]
+        self.scouts.show_missing(ScoutKind(ask.view), why)
+
+    def _on_volume(self, number: int, volume: RecordedVolume) -> None:
+        if self._is_last(number):
+            state = self.controller.state
+            self.image.show_volume(state, state.runs[number - 1], volume)
+
+    def _on_no_volume(self, number: int, why: str) -> None:
+        if self._is_last(number):
+            self.image.show_missing(_failed(why))
+
+    def _on_volume_cancelled(self, number: int) -> None:
+        if self._is_last(number):
+            self.image.show_missing(CANCELLED)
+
+    def _on_volume_wanted(self) -> None:
+        self.show_image(self.controller.state.runs[-1].number)
+
+    def _is_last(self, number: int) -> bool:
+        """Whether a run is the one that is looked at: a later one may have been made meanwhile."""
+        return number == len(self.controller.state.runs)
+
+
+def _failed(why: str) -> str:
+    return FAILED.format(f"{why.rstrip('.')}.")

@@ -88,7 +88,7 @@ class AppointmentWindow(QMainWindow):
         self.left = LeftSide(controller)
         self.patient = PatientPane(bench, names_landmarks(helped))
         self.scouts = ScoutPanel(bench.unit)
-        self.image = ImagePanel(bench.unit)
+        self.image = ImagePanel(bench, helped.looks_inside)
         self.debrief = DebriefPanel(bench)
         self.events = EventList(Teller(visit, tells(helped), shows_angles(helped)))
         self.pictures = Pictures(bench, controller, self.scouts, self.image, self)
@@ -297,6 +297,7 @@ class AppointmentWindow(QMainWindow):
         """The prediction is made or skipped: show the result, and tell that all is over."""
         self.revealed = True
         self.debrief.reveal(self.controller.state)
+        self.image.reveal()
         self._on_setup(self.controller.setup)
         self._tell_finished()
 

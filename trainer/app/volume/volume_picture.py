@@ -50,6 +50,8 @@ QUIET: Rgb = (205, 212, 218)
 # A picture is computed with at most so many pixels, and drawn larger where there is more room.
 MOST_PIXELS = 150_000
 MARK_PX, BAR_MM = 5.0, 10.0
+# A narrower picture leaves out the words for up and down and those beside the bar.
+ROOMY_EM = 40
 ARROWS = {
     Qt.Key.Key_Left: (-1, 0),
     Qt.Key.Key_Right: (1, 0),
@@ -218,9 +220,11 @@ class VolumePicture(QWidget):
         self._write(painter, inner, flag.AlignRight | flag.AlignTop, self.note)
         self._write(painter, inner, flag.AlignLeft | middle, left)
         self._write(painter, inner, flag.AlignRight | middle, right)
-        self._write(painter, inner, flag.AlignHCenter | flag.AlignTop, top)
-        self._write(painter, inner, flag.AlignHCenter | flag.AlignBottom, bottom)
         self._write(painter, inner, flag.AlignRight | flag.AlignBottom, SIMULATED)
+        roomy = self.width() >= ROOMY_EM * self.fontMetrics().averageCharWidth()
+        if roomy:
+            self._write(painter, inner, flag.AlignHCenter | flag.AlignTop, top)
+            self._write(painter, inner, flag.AlignHCenter | flag.AlignBottom, bottom)
         if self.found is None:
             return
         bar = BAR_MM / self.found.sheet.pixel_mm * self.height() / self.found.values.shape[0]
@@ -228,8 +232,9 @@ class VolumePicture(QWidget):
         for pen in (QPen(QColor(0, 0, 0), 4.0), QPen(QColor(*PAPER), 2.0)):
             painter.setPen(pen)
             painter.drawLine(at, at + QPointF(bar, 0.0))
-        room = inner.adjusted(bar + 6.0, 0, 0, 0)
-        self._write(painter, room, flag.AlignLeft | flag.AlignBottom, f"{BAR_MM:g} mm")
+        if roomy:
+            room = inner.adjusted(bar + 6.0, 0, 0, 0)
+            self._write(painter, room, flag.AlignLeft | flag.AlignBottom, f"{BAR_MM:g} mm")
 
     def _write(self, painter: QPainter, room: QRectF, where: Qt.AlignmentFlag, words: str) -> None:
         """Words on a dark ground, so that they can be read on any grey."""
