@@ -69,7 +69,11 @@ def test_lock_holds_every_dependency() -> None:
 
 def test_core_lock_holds_what_the_core_needs() -> None:
     """The core's lock holds all that its extras ask for, the reference included."""
-    asked = asked_for({"meshes", "images", "records", "reports", "test", "reference"}) - WINDOW - LOOKING
+    asked = (
+        asked_for({"meshes", "images", "records", "reports", "test", "reference"})
+        - WINDOW
+        - LOOKING
+    )
     assert asked <= pinned("requirements-core.lock").keys()
 
 
