@@ -89,7 +89,8 @@ NOT_VALID = {
     "list at top": ("- kind: case\n", 1, "", "must be a group of keys, got a list"),
     "text at top": ("case\n", 1, "", "must be a group of keys, got 'case'"),
     "number at top": ("12\n", 1, "", "must be a group of keys, got 12"),
-    "no kind": ("level: 1\n", 1, "kind", "must be one of case, unit, rules, commands, pack; is missing"),
+    "no kind": ("level: 1\n", 1, "kind",
+                "must be one of case, unit, rules, commands, pack; is missing"),
     "kind is a list": ("kind: [case]\n", 1, "kind",
                        "must be one of case, unit, rules, commands, pack; got a list"),
 }  # fmt: skip

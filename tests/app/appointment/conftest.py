@@ -8,12 +8,14 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from helpers.volumes import ball_volume
 
 from trainer.app.appointment import scout_job
 from trainer.app.appointment.clock import VisitClock
 from trainer.app.appointment.controller import AppointmentController
 from trainer.app.appointment.window import AppointmentWindow
-from trainer.models.images import Projection
+from trainer.app.volume import volume_job
+from trainer.models.images import Projection, RecordedVolume
 from trainer.models.learning import HelpLevel
 from trainer.models.protocol import AgeGroup, Exposure, ExposureKind
 from trainer.physics.dose import dose_of
@@ -87,8 +89,15 @@ def plain_picture(jobs, ask, tell) -> ScoutPicture:
     return ScoutPicture(shot, geometry, np.full(geometry.shape, 1e4), dose)
 
 
+def plain_volume(bench, run, tell, is_cancelled) -> RecordedVolume:
+    """Air with one ball in the field's middle; takes no time."""
+    tell("putting together", 0.5)
+    return ball_volume(bench, run.conditions.setup, (0.0, 0.0, 0.0))
+
+
 @pytest.fixture
 def quick_pictures(monkeypatch) -> None:
-    """Scouts are pictures of nothing."""
+    """Scouts are pictures of nothing, volumes are nearly empty."""
+    monkeypatch.setattr(volume_job, "compute", plain_volume)
     monkeypatch.setattr(scout_job, "compute", plain_picture)
     monkeypatch.setattr(scout_job, "person_head", lambda person, spacing_mm, tell: None)

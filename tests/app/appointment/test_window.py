@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import time
+
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QLabel, QMessageBox, QPushButton
 
+from tests.app.appointment.conftest import plain_picture
 from tests.app.appointment.keys import Keys
 from tests.helpers.appointments import (
     BEFORE,
@@ -24,7 +27,6 @@ from tests.helpers.appointments import (
 from trainer.app.appointment import scout_job
 from trainer.app.appointment.acts import Phase
 from trainer.app.appointment.header import UNREAD
-from trainer.app.appointment.image_panel import WHAT
 from trainer.app.appointment.pictures import CANCELLED
 from trainer.app.appointment.scout_panel import START
 from trainer.app.appointment.window import (
@@ -36,6 +38,7 @@ from trainer.app.appointment.window import (
     WALKED_OFF,
 )
 from trainer.app.entries import NumberEntry, SlideEntry
+from trainer.app.volume import volume_job
 from trainer.engine.appointment.learner import prediction_of
 from trainer.models import appointment_commands as do
 from trainer.models import appointment_events as ev
@@ -44,6 +47,7 @@ from trainer.models.learning import HelpLevel, Prediction
 from trainer.scene.flat_picture import Area, Polygon
 from trainer.scene.palette import BONE
 from trainer.services.appointment_report import ending
+from trainer.services.recorded_volume import RecordingCancelled
 
 # This case's unit has its chin rest on already.
 CHIN_REST = doing(do.FitSupport, support=Support.CHIN_REST)
@@ -414,12 +418,108 @@ def test_what_was_checked_of_the_image_is_told(qtbot, make_visit, hands, quick_p
     window = make_visit()
     runs = OURS[: OURS.index(CHECK[0]) + 1]
     play(window, hands, runs)
-    qtbot.waitUntil(lambda: all(v.picture for v in window.image.views.values()))
+    qtbot.waitUntil(lambda: all(p.found for p in window.image.slices.pictures.values()))
     assert window.tabs.currentIndex() == IMAGE
     assert window.image.seen.text() == "Nothing has been checked yet."
     play(window, hands, CHECK[1:2])
     assert "filed under Tom Rowan" in window.image.seen.text()
     assert "Edges" not in window.image.seen.text()
+
+
+@pytest.mark.parametrize("helped", [HelpLevel.OPEN, HelpLevel.NONE])
+def test_outlines_wait_for_the_prediction(qtbot, make_visit, hands, quick_pictures, helped) -> None:
+    """They tell what was held: before the end only the most open help shows them."""
+    window = make_visit(helped)
+    play(window, hands, OURS[: OURS.index(CHECK[0]) + 1])
+    slices = window.image.slices
+    qtbot.waitUntil(lambda: all(p.found for p in slices.pictures.values()))
+    assert slices.bar.marks.isVisible() is helped.looks_inside
+    marked = any(p.found.marks for p in slices.pictures.values())
+    assert marked is helped.looks_inside
+    play(window, hands, OURS[OURS.index(CHECK[0]) + 1 :])
+    window.debrief.skipped.emit()
+    window.tabs.setCurrentIndex(IMAGE)
+    qtbot.waitUntil(lambda: any(p.found.marks for p in slices.pictures.values()))
+    assert slices.bar.marks.isChecked()
+
+
+def test_a_volume_can_be_cancelled_and_computed_after_all(
+    qtbot, make_visit, hands, quick_pictures, monkeypatch
+) -> None:
+    """Cancelling says that nothing is lost, and the button computes it again."""
+
+    def endless(bench, run, tell, is_cancelled):
+        while not is_cancelled():
+            tell("taking the views", 0.4)
+            time.sleep(0.01)
+        raise RecordingCancelled
+
+    plain = volume_job.compute
+    monkeypatch.setattr(volume_job, "compute", endless)
+    window = make_visit()
+    play(window, hands, OURS[: OURS.index(CHECK[0]) + 1])
+    image = window.image
+    qtbot.waitUntil(lambda: image.progress.value() == 40)
+    assert "taking the views" in image.message.text()
+    qtbot.mouseClick(image.cancel, Qt.MouseButton.LeftButton)
+    qtbot.waitUntil(image.again.isVisible)
+    assert "Nothing is lost" in image.message.text()
+    monkeypatch.setattr(volume_job, "compute", plain)
+    qtbot.mouseClick(image.again, Qt.MouseButton.LeftButton)
+    qtbot.waitUntil(lambda: image.slices.sliced is not None)
+    assert not image.cancel.isVisible()
+    assert not image.again.isVisible()
+
+
+def test_a_volume_that_fails_is_told_calmly(
+    qtbot, make_visit, hands, quick_pictures, monkeypatch
+) -> None:
+    """What happened, what is safe, what to do next."""
+
+    def broken(bench, run, tell, is_cancelled):
+        raise MemoryError("not enough memory for 500 MB")
+
+    monkeypatch.setattr(volume_job, "compute", broken)
+    window = make_visit()
+    play(window, hands, OURS[: OURS.index(CHECK[0]) + 1])
+    qtbot.waitUntil(window.image.again.isVisible)
+    told = window.image.message.text()
+    assert "not enough memory" in told
+    assert "are kept" in told
+    assert "again" in told
+
+
+def test_what_stands_in_the_beam_is_told_with_its_source(
+    qtbot, make_visit, hands, quick_pictures
+) -> None:
+    """Behind “About this volume”: grain, dose range with its source, organs, the caution."""
+    window = make_visit()
+    play(window, hands, OURS[: OURS.index(CHECK[0]) + 1])
+    image = window.image
+    qtbot.waitUntil(lambda: image.slices.sliced is not None)
+    assert not image.about.isVisible()
+    image.more.click()
+    assert image.about.isVisible()
+    told = image.about.toPlainText()
+    for needed in ("Ludlow", "µSv", "In the beam", "thyroid", "Training only", "Not in it"):
+        assert needed in told
+
+
+def test_closing_while_a_volume_is_computed(qtbot, make_visit, hands, monkeypatch) -> None:
+    """The window cancels it and closes within two seconds."""
+
+    def endless(bench, run, tell, is_cancelled):
+        while not is_cancelled():
+            time.sleep(0.01)
+        raise RecordingCancelled
+
+    monkeypatch.setattr(volume_job, "compute", endless)
+    monkeypatch.setattr(scout_job, "compute", plain_picture)
+    monkeypatch.setattr(scout_job, "person_head", lambda person, spacing_mm, tell: None)
+    window = make_visit()
+    play(window, hands, OURS[: OURS.index(CHECK[0]) + 1])
+    with qtbot.waitSignal(window.closed, timeout=2000):
+        window.close()
 
 
 def test_a_log_that_cannot_be_written_is_told_calmly(make_visit, hands, monkeypatch) -> None:
@@ -500,7 +600,7 @@ def test_an_exam_gives_no_hint_and_no_angles(make_visit, hands, quick_pictures) 
         for w in window.findChildren(kind)
         if w is not window.notice and not (window.debrief.isAncestorOf(w) or w.isHidden())
     ]
-    seen = [text for text in seen if text not in (window.header.card.text(), START, WHAT)]
+    seen = [text for text in seen if text not in (window.header.card.text(), START)]
     told = [text for text in (*seen, *window.events.texts()) if "in the room" not in text]
     for text in told:
         assert not any(word in text for word in HINTS), text

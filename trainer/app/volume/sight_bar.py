@@ -46,25 +46,29 @@ class SightBar(QWidget):
         self.jaw.setAccessibleName("Jaw of the slice along the arch")
         self.straight = QCheckBox("&Level the head")
         self.straight.setToolTip(LEVEL_TIP)
-        self.marks = QCheckBox("&Outline what is required")
-        self.marks.setToolTip("Solid outline and hook: held. Dashed, hatched, cross: missed.")
+        self.marks = QCheckBox("&Outlines")
+        self.marks.setToolTip(
+            "What is required. Solid outline and hook: held. Dashed, hatched, cross: missed."
+        )
         grid = QGridLayout(self)
         grid.setContentsMargins(0, 0, 0, 0)
         grid.setHorizontalSpacing(6)
         grid.setVerticalSpacing(2)
-        row = (
-            (QLabel("&Greys"), self.preset),
-            (QLabel("L&evel"), self.level),
-            (QLabel("&Window"), self.window_width),
-            (QLabel("Arc&h of the"), self.jaw),
-        )
-        for n, (label, widget) in enumerate(row):
+        for n, (text, widget) in enumerate(
+            (
+                ("&Greys", self.preset),
+                ("L&evel", self.level),
+                ("&Window", self.window_width),
+                ("Arc&h", self.jaw),
+            )
+        ):
+            label = QLabel(text)
             label.setBuddy(widget)
-            grid.addWidget(label, 0, 2 * n)
-            grid.addWidget(widget, 0, 2 * n + 1)
-        grid.addWidget(self.straight, 1, 0, 1, 4)
-        grid.addWidget(self.marks, 1, 4, 1, 4)
-        grid.setColumnStretch(7, 1)
+            grid.addWidget(label, n // 3, 2 * (n % 3))
+            grid.addWidget(widget, n // 3, 2 * (n % 3) + 1)
+        grid.addWidget(self.straight, 1, 2, 1, 2)
+        grid.addWidget(self.marks, 1, 4, 1, 2)
+        grid.setColumnStretch(6, 1)
         self._show(PRESETS[first])
         self.preset.currentTextChanged.connect(self._on_preset)
         for number in (self.level, self.window_width):
