@@ -27,10 +27,6 @@ MARK_OF_FOLDER = {"app": "gui", "scene": "scene"}
 # because a shared machine is slow at random. HYPOTHESIS_PROFILE=search looks for new examples.
 hypothesis.settings.register_profile("repeatable", derandomize=True, deadline=None, database=None)
 hypothesis.settings.register_profile("search", deadline=None, database=None, max_examples=1000)
-# For the core's second run, which only has to show that the same code works without Qt and VTK.
-hypothesis.settings.register_profile(
-    "brief", derandomize=True, deadline=None, database=None, max_examples=10
-)
 hypothesis.settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "repeatable"))
 
 

@@ -273,15 +273,14 @@ def test_failed_check_ends_with_failure_count(
 def test_every_test_runs_somewhere(
     fake: FakeRun, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """Full run: all but the reference, windows in one process. Core run: the reference too."""
+    """Windows and pictures in one process; all else where neither Qt nor VTK is, in two."""
     monkeypatch.setattr(start, "on_memory_screen", fake)
     start.check_everything()
     runs = [c for c in fake.commands if "-m pytest" in c]
-    plain, window, core = (c.partition("--continue-on-collection-errors ")[2] for c in runs)
-    assert plain == "-n 2 --dist loadfile -m not gui and not scene and not reference"
+    window, core = (c.partition("--continue-on-collection-errors ")[2] for c in runs)
     assert window == "-m gui or scene"
-    assert core == "-n 2 --dist loadfile --core-only -m not slow"
-    assert [".venv-core" in c for c in runs] == [False, False, True]
+    assert core == "-n 2 --dist loadfile --core-only -m not gui and not scene"
+    assert [".venv-core" in c for c in runs] == [False, True]
 
 
 def test_no_display_plays_the_demo_case(
