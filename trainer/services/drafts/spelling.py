@@ -43,7 +43,8 @@ def _list(value: list[Any], column: int, style: str) -> str:
     if not any(isinstance(v, (dict, list)) for v in value):
         flow = " [" + ", ".join(_in_brackets(v) for v in value) + "]"
         # room for the key before it
-        if not value or (style != "-" and column + len(flow) <= WIDTH - 30):
+        fits = column + len(flow) <= WIDTH - 30
+        if not value or style == "[" or (style != "-" and fits):
             return flow
     pad = "\n" + " " * (column + 2) + "-"
     return "".join(pad + item(v, column + 2) for v in value)
