@@ -63,6 +63,5 @@ def test_twins_need_opposite_answers_and_their_images_differ() -> None:
     assert first_grades == [Grade.A, Grade.N]
     little, much = (spoilt_by_motion(*twin, 0) for twin in (light, grave))
     again = spoilt_by_motion(*grave, 1)
-    print(little, much, again)
     assert much > 2.0 * little
     assert again < 0.5 * much
