@@ -18,6 +18,8 @@ from trainer.services.drafts.draft import KIND, Checked, Draft
 from trainer.services.drafts.fields import Field, field_at
 from trainer.services.drafts.offers import beginning, fitted, unit_of
 from trainer.services.head_store import cache_folder
+from trainer.services.library import library_folder, units_for
+from trainer.services.unit_io import Folders
 from trainer.services.yaml_text import KeyPath
 
 log = logging.getLogger("trainer.app")
@@ -45,6 +47,7 @@ class DeskController(QObject):
         self.draft: Draft | None = None
         self.result: Checked | None = None
         self.unit: Unit | None = None
+        self.units: Folders = UNITS  # by which the case goes
         self._meshes = meshes
         self._ids: frozenset[str] | None = None
         self._pool = QThreadPool(self)
@@ -62,6 +65,7 @@ class DeskController(QObject):
         except TrainerError as error:
             self.told.emit(f"The file was not opened. {_words(error)} Nothing was changed.")
             return False
+        self.units = units_for(path)
         if path.parent == tried_folder():
             draft = replace(draft, path=None, kept="")  # nobody looks for a case there
         self._hold(draft)
@@ -81,6 +85,7 @@ class DeskController(QObject):
         except TrainerError as error:
             self.told.emit(f"The case was not saved. {_words(error)}")
             return False
+        self.units = units_for(path)
         self._hold(draft)
         wanted = work.file_name(draft)
         more = "" if path.name == wanted else f" By custom a case of this id is called {wanted}."
@@ -160,7 +165,7 @@ class DeskController(QObject):
     def fitted(self, field: Field, where: KeyPath) -> Field:
         """The field with the unit's range and the names that this case offers."""
         data = None if self.draft is None else self.draft.data
-        return fitted(field, where, data, self.unit, UNITS)
+        return fitted(field, where, data, self.unit, self.units)
 
     def close(self) -> None:
         """Wait for the work that is going on."""
@@ -186,11 +191,11 @@ class DeskController(QObject):
         before = self.draft
         self.draft = draft
         if before is None or before.value("unit") != draft.value("unit") or self.unit is None:
-            self.unit = unit_of(draft.data, UNITS)
+            self.unit = unit_of(draft.data, self.units)
         self.changed.emit(draft)
         self._asked += 1
         self._pool.clear()
-        self._pool.start(_Check(self._answers, self._asked, draft, self._known_ids()))
+        self._pool.start(_Check(self._answers, self._asked, draft, self.units, self._known_ids()))
 
     def _known_ids(self) -> frozenset[str] | None:
         if self._ids is None:
@@ -212,9 +217,10 @@ def tried_folder() -> Path:
 
 
 def is_shipped(path: Path) -> bool:
-    """Whether the file is one of those that came with the program."""
+    """Whether the file is one of those that came with the program or with a pack."""
     here = path.resolve()
-    return here.is_relative_to(SCENARIOS.resolve()) and here.exists()
+    kept = (SCENARIOS.resolve(), library_folder().resolve())
+    return here.exists() and any(here.is_relative_to(folder) for folder in kept)
 
 
 def _words(error: TrainerError) -> str:
@@ -229,10 +235,16 @@ class _Check(QRunnable):
     """Checks a draft off the window's thread: a child's teeth alone take most of a second."""
 
     def __init__(
-        self, answers: _Answers, asked: int, draft: Draft, ids: frozenset[str] | None
+        self,
+        answers: _Answers,
+        asked: int,
+        draft: Draft,
+        units: Folders,
+        ids: frozenset[str] | None,
     ) -> None:
         super().__init__()
-        self._answers, self._asked, self._draft, self._ids = answers, asked, draft, ids
+        self._answers, self._asked = answers, asked
+        self._draft, self._units, self._ids = draft, units, ids
 
     def run(self) -> None:
-        self._answers.found.emit(self._asked, work.check(self._draft, UNITS, self._ids))
+        self._answers.found.emit(self._asked, work.check(self._draft, self._units, self._ids))

@@ -7,8 +7,7 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, QSettings
 
-from trainer.services.assets import SCENARIOS
-from trainer.services.scenario_io import case_files
+from trainer.services.library import every_case
 from trainer.services.workbench import DEMO_CASE
 
 if TYPE_CHECKING:
@@ -54,7 +53,7 @@ class DeskDoor(QObject):
         window.start()
         bench = self._window.controller.bench
         named = bench.files[:1] if bench is not None else ()
-        window.open_case(named[0] if named else case_files(SCENARIOS)[DEMO_CASE])
+        window.open_case(named[0] if named else every_case()[DEMO_CASE])
 
     def close(self) -> bool:
         """Close the desk; false if the person wants to go on with it."""

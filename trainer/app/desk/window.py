@@ -30,6 +30,7 @@ from trainer.app.desk.controller import DeskController, is_shipped, tried_folder
 from trainer.app.desk.entries import LineEntry, LongEntry, NumberLine
 from trainer.app.desk.file_pane import FilePane
 from trainer.app.desk.inside_page import InsidePage
+from trainer.app.desk.packs import PackActions
 from trainer.app.desk.pages import INSIDE, START, FormPage, all_pages, page_of
 from trainer.app.desk.preview import Preview
 from trainer.app.desk.proof_pane import ProofPane
@@ -40,9 +41,9 @@ from trainer.errors import Fault, TrainerError
 from trainer.models.setup import Setup
 from trainer.scene.palette import INSIDE as INSIDE_COLOUR
 from trainer.scene.palette import MISSED, PAPER, css
-from trainer.services.assets import SCENARIOS, known_structure_ids
-from trainer.services.drafts.draft import Checked, Draft, file_name
-from trainer.services.scenario_io import case_files
+from trainer.services.assets import known_structure_ids
+from trainer.services.drafts.draft import Checked, Draft, copy_what_it_goes_by, file_name
+from trainer.services.library import every_case
 from trainer.services.yaml_text import KeyPath, key_path
 
 if TYPE_CHECKING:
@@ -52,8 +53,8 @@ LAST_FOLDER = "own_cases"
 FAULT_ROLE = Qt.ItemDataRole.UserRole
 PAGES_PX, FORM_PX, LEAST_FORM_PX = 168, 452, 370
 SHIPPED = (
-    "A shipped case, which is never written over. Give it another id (Ctrl+Shift+N) and it "
-    "becomes a case of your own."
+    "A case that came with the program or a pack, which is never written over. Give it another id "
+    "(Ctrl+Shift+N) and it becomes a case of your own."
 )
 
 
@@ -83,11 +84,13 @@ class DeskWindow(QMainWindow):
         self.setPalette(palette())
         self.setStyleSheet(style_sheet() + desk_style())
         self._pages = all_pages(desk)
+        self.packs = PackActions(self)
         self._build()
         self._build_actions()
         desk.changed.connect(self._on_changed)
         desk.checked.connect(self._on_checked)
         desk.told.connect(self._tell)
+        self.packs.told.connect(self._tell)
         self.preview.picked.connect(self._on_picked)
         self.preview.head_shown.connect(self.inside.show_head)
 
@@ -197,6 +200,10 @@ class DeskWindow(QMainWindow):
         add(file_menu, "save", "&Save", "Ctrl+S", self.save, "Save the case")
         add(file_menu, "save_as", "Save &as…", "Ctrl+Shift+S", self.ask_save,
             "Save the case under another name")  # fmt: skip
+        add(file_menu, "pack", "Make a &pack…", "Ctrl+Shift+P", self.packs.make,
+            "Put a folder of cases into one file for others")  # fmt: skip
+        add(file_menu, "take_in", "&Take a pack in…", "Ctrl+Shift+I", self.packs.take_in,
+            "Look a pack through and take its cases in")  # fmt: skip
         add(file_menu, "close", "&Close the desk", "Ctrl+W", self.close, "Back to the bench")
         add(edit_menu, "undo", "&Undo", "Ctrl+Z", self.desk.undo, "Undo the last change")
         add(edit_menu, "redo", "&Redo", "Ctrl+Shift+Z", self.desk.redo, "Do it again")
@@ -296,10 +303,10 @@ class DeskWindow(QMainWindow):
         return str(self.settings.value(LAST_FOLDER, str(Path.home()), str))
 
     def _fill_begin_menu(self) -> None:
-        if self.begin_menu.isEmpty():
-            for name, path in case_files(SCENARIOS).items():
-                action = self.begin_menu.addAction(name)
-                action.triggered.connect(partial(self.open_case, path))
+        self.begin_menu.clear()
+        for name, path in every_case().items():
+            action = self.begin_menu.addAction(name)
+            action.triggered.connect(partial(self.open_case, path))
 
     def _take_over(self) -> None:
         """Take over what is typed in the entry that has the focus."""
@@ -349,6 +356,7 @@ class DeskWindow(QMainWindow):
         path = tried_folder() / file_name(draft)
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
+            copy_what_it_goes_by(draft, self.desk.units, path.parent)
             path.write_text(draft.text, encoding="utf-8")
         except OSError as error:
             self._tell(f"The case cannot be tried: {path}: {error.strerror or error}.")
@@ -471,6 +479,7 @@ class DeskWindow(QMainWindow):
             event.ignore()
             return
         self.desk.close()
+        self.packs.close()
         self.proof.shut()
         self.preview.shut()
         super().closeEvent(event)

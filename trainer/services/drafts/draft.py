@@ -11,7 +11,9 @@ from trainer.errors import Fault, NotAllowedNow, NotReadable
 from trainer.models.scenario import Case
 from trainer.services.drafts import changes
 from trainer.services.drafts.fields import field_at, order_of
-from trainer.services.scenario_io import case_faults, case_of
+from trainer.services.library import UNITS_FOLDER
+from trainer.services.scenario_io import RULES_FOLDER, case_faults, case_of, rules_beside
+from trainer.services.unit_io import Folders, named_files
 from trainer.services.yaml_text import BYTE_ORDER_MARK, KeyPath, key_path, read_text, tree_of
 
 KIND = "case"
@@ -200,7 +202,7 @@ class Checked:
         return [f for f in self.faults if key_path(f.key)[: len(where)] == where]
 
 
-def check(draft: Draft, units_folder: Path, structure_ids: Collection[str] | None) -> Checked:
+def check(draft: Draft, units_folder: Folders, structure_ids: Collection[str] | None) -> Checked:
     """Everything that is wrong with the draft, in the words of ``trainer check``."""
     tree = tree_of(draft.text, draft.name)
     faults = case_faults(tree, units_folder, structure_ids)
@@ -247,3 +249,22 @@ def save(draft: Draft, path: Path, shipped: Callable[[Path], bool] = lambda _: F
             "one, is as it was; choose another name or folder."
         ) from error
     return replace(draft, path=path, kept=draft.text)
+
+
+def copy_what_it_goes_by(draft: Draft, units: Folders, folder: Path) -> None:
+    """Copy the unit and the rules that the case names to where a case in the folder looks first.
+
+    Raises
+    ------
+    OSError
+        If something cannot be read or written.
+    """
+    for key, place, files in (
+        ("unit", UNITS_FOLDER, named_files(units)),
+        ("rules", RULES_FOLDER, named_files(rules_beside(units))),
+    ):
+        file = files.get(str(draft.value(key)))
+        if file is not None:
+            target = folder / place / file.name
+            target.parent.mkdir(parents=True, exist_ok=True)
+            target.write_bytes(file.read_bytes())

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import asdict, replace
-from pathlib import Path
 from typing import Any
 
 from trainer.errors import TrainerError
@@ -12,8 +11,8 @@ from trainer.models.device import Region, Unit
 from trainer.services.drafts.changes import value_at
 from trainer.services.drafts.fields import Field, FieldKind, blank
 from trainer.services.drafts.usual import usual_words
-from trainer.services.scenario_io import RULES_FOLDER
-from trainer.services.unit_io import find_unit, named_files
+from trainer.services.scenario_io import rules_beside
+from trainer.services.unit_io import Folders, find_unit, named_files
 from trainer.services.visit_io import protocols
 from trainer.services.yaml_text import KeyPath
 
@@ -26,7 +25,7 @@ FIRST_MOVEMENT = {
 FIRST_VOXEL_UM = 200
 
 
-def unit_of(data: Any, units_folder: Path) -> Unit | None:
+def unit_of(data: Any, units_folder: Folders) -> Unit | None:
     """The unit that the case names; ``None`` while there is no such unit or it has faults."""
     name = value_at(data, ("unit",))
     try:
@@ -35,13 +34,13 @@ def unit_of(data: Any, units_folder: Path) -> Unit | None:
         return None
 
 
-def offers(where: KeyPath, data: Any, unit: Unit | None, units_folder: Path) -> tuple[str, ...]:
+def offers(where: KeyPath, data: Any, unit: Unit | None, units_folder: Folders) -> tuple[str, ...]:
     """The names that a text field may hold; empty when anything may be written."""
     key = where[-1]
     if where == ("unit",):
         return tuple(named_files(units_folder))
     if where == ("rules",):
-        return tuple(named_files(units_folder.parent / RULES_FOLDER))
+        return tuple(named_files(rules_beside(units_folder)))
     if key in WAITING_KEYS and len(where) == 2:
         waiting = value_at(data, ("visit", "waiting")) or []
         return tuple(str(w["id"]) for w in waiting if isinstance(w, dict) and "id" in w)
@@ -55,7 +54,7 @@ def offers(where: KeyPath, data: Any, unit: Unit | None, units_folder: Path) -> 
     return ()
 
 
-def fitted(field: Field, where: KeyPath, data: Any, unit: Unit | None, units: Path) -> Field:
+def fitted(field: Field, where: KeyPath, data: Any, unit: Unit | None, units: Folders) -> Field:
     """The field as it is for this case: range and names from the unit, and what usually holds."""
     field = replace(field, usual="" if field.must else usual_words(where))
     if unit is not None and where[:1] == ("start",) and field.key in unit.travel:
