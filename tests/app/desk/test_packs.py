@@ -7,7 +7,7 @@ from pathlib import Path
 from helpers.packs import CASE, HEAD, UNIT, as_folder, own_case, plain_files
 from PySide6.QtWidgets import QFileDialog
 
-from trainer.app.desk.controller import is_shipped
+from trainer.app.desk.file_controller import is_shipped
 from trainer.app.desk.packs import FaultsDialog
 from trainer.services.library import every_case
 from trainer.services.packs.make import make_pack

@@ -8,7 +8,7 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QFileDialog, QInputDialog, QMessageBox
 
-from trainer.app.desk.controller import is_shipped, tried_folder
+from trainer.app.desk.file_controller import is_shipped, tried_folder
 from trainer.app.desk.pages import INSIDE, START, all_pages, page_of
 from trainer.cli.main import main
 from trainer.services.assets import SCENARIOS
@@ -20,7 +20,7 @@ CASE = SCENARIOS / "lower_third_molar.yaml"
 
 def go(window, title: str):
     """The part of the page of that title, shown."""
-    titles = [page.title for page in window._pages]
+    titles = [page.title for page in window.pages]
     window.list.setCurrentRow(titles.index(title))
     return window.parts[titles.index(title)]
 
@@ -165,7 +165,7 @@ def test_no_shipped_case_is_written_over(monkeypatch, at_desk) -> None:
     monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_: (str(CASE), ""))
     at_desk.desk.set(("level",), 2)
     assert not at_desk.save()
-    assert "shipped case" in at_desk.notice.text()
+    assert "came with the program" in at_desk.notice.text()
     assert at_desk.notice.isVisible()
     assert CASE.read_bytes() == before
     assert is_shipped(CASE)

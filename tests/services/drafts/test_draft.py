@@ -26,7 +26,7 @@ def draft() -> Draft:
 
 def checked(draft: Draft) -> work.Checked:
     """What is found in a draft."""
-    return work.check(draft, UNITS, IDS)
+    return work.check_case(draft, UNITS, IDS)
 
 
 def test_what_is_opened_is_unchanged(draft: Draft) -> None:
@@ -127,7 +127,7 @@ def test_a_new_case_from_another(draft: Draft, tmp_path: Path) -> None:
 def test_no_shipped_case_is_written_over(draft: Draft) -> None:
     """Saving over a shipped case is refused in words and leaves the file alone."""
     before = CASE.read_bytes()
-    with pytest.raises(NotAllowedNow, match="shipped case"):
+    with pytest.raises(NotAllowedNow, match="came with the program"):
         work.save(work.set_value(draft, ("level",), 2), CASE, lambda path: path == CASE)
     assert CASE.read_bytes() == before
 
@@ -154,7 +154,7 @@ def test_everything_that_can_be_begun_is_sound(draft: Draft) -> None:
     """
     unit = unit_of(draft.data, UNITS)
     bare = work.take_out(draft, ("visit",))
-    visit = field_at(work.KIND, ("visit",))
+    visit = field_at(work.CASE, ("visit",))
     assert visit is not None
     new = work.set_value(bare, ("visit",), beginning(visit, ("visit",), bare.data, unit))
     assert checked(new).faults == ()
@@ -162,14 +162,14 @@ def test_everything_that_can_be_begun_is_sound(draft: Draft) -> None:
         ("visit", "scripted_motion"), ("visit", "waiting"), ("visit", "items"),
         ("subject", "mouth", "repairs"),
     ):  # fmt: skip
-        field = field_at(work.KIND, keys)
+        field = field_at(work.CASE, keys)
         assert field is not None
         new = work.put_in(new, keys, beginning(field, keys, new.data, unit))
     for keys in (
         ("visit", "neck"), ("visit", "answers", "clears"), ("visit", "programme_left_over"),
         ("subject", "sizes"), ("subject", "posture"), ("visit", "history"),
     ):  # fmt: skip
-        field = field_at(work.KIND, keys)
+        field = field_at(work.CASE, keys)
         assert field is not None
         new = work.set_value(new, keys, beginning(field, keys, new.data, unit))
     assert checked(new).faults == ()
@@ -188,7 +188,7 @@ def test_offers_follow_unit_and_waiting_room(draft: Draft) -> None:
     assert "40x40" in offered("visit", "card", "prescription", "field")
     assert "adult" in offered("visit", "card", "prescription", "programme", "protocol")
     assert offered("id") == ()
-    chin = field_at(work.KIND, ("start", "chin_height_mm"))
+    chin = field_at(work.CASE, ("start", "chin_height_mm"))
     assert chin is not None
     assert unit is not None
     told = fitted(chin, ("start", "chin_height_mm"), draft.data, unit, UNITS)

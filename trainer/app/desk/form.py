@@ -18,9 +18,9 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from trainer.app.desk.controller import DeskController
 from trainer.app.desk.entries import Entry, NumberLine, entry_for
 from trainer.app.desk.fault_label import FaultLabel
+from trainer.app.desk.file_controller import FileController
 from trainer.app.desk.texts import TextsPart
 from trainer.app.desk.tooth_chart import ToothChart
 from trainer.services.drafts.draft import Checked
@@ -46,7 +46,7 @@ class Part(Protocol):
 class SimplePart(QWidget):
     """Label, unit and range on the left, entry and faults on the right."""
 
-    def __init__(self, desk: DeskController, field: Field, where: KeyPath) -> None:
+    def __init__(self, desk: FileController, field: Field, where: KeyPath) -> None:
         super().__init__()
         self.desk, self.field, self.where = desk, field, where
         grid = QGridLayout(self)
@@ -120,7 +120,7 @@ class SimplePart(QWidget):
 class TeethPart(QWidget):
     """Teeth chosen in a chart."""
 
-    def __init__(self, desk: DeskController, field: Field, where: KeyPath) -> None:
+    def __init__(self, desk: FileController, field: Field, where: KeyPath) -> None:
         super().__init__()
         self.desk, self.field, self.where = desk, field, where
         column = QVBoxLayout(self)
@@ -168,13 +168,13 @@ class TeethPart(QWidget):
         self.desk.set(self.where, teeth or None)
 
 
-def teeth_missing(desk: DeskController) -> tuple[int, ...]:
+def teeth_missing(desk: FileController) -> tuple[int, ...]:
     """The teeth that the person of the draft has lost."""
     value = desk.value(("subject", "mouth", "missing"))
     return tuple(v for v in value if isinstance(v, int)) if isinstance(value, list) else ()
 
 
-def shows_milk_teeth(desk: DeskController) -> bool:
+def shows_milk_teeth(desk: FileController) -> bool:
     """Whether the person is of an age at which milk teeth may stand."""
     age = desk.value(("subject", "age_years"))
     return isinstance(age, int) and age < 14
@@ -183,7 +183,7 @@ def shows_milk_teeth(desk: DeskController) -> bool:
 class GroupPart(QGroupBox):
     """A group of fields; one that may be left out has a button for that, or to put it in."""
 
-    def __init__(self, desk: DeskController, field: Field, where: KeyPath) -> None:
+    def __init__(self, desk: FileController, field: Field, where: KeyPath) -> None:
         super().__init__(field.label)
         self.desk, self.field, self.where = desk, field, where
         self._column = QVBoxLayout(self)
@@ -243,7 +243,7 @@ class GroupPart(QGroupBox):
 class RowsPart(QGroupBox):
     """A list of groups, one below the other, to be put in, taken out and moved."""
 
-    def __init__(self, desk: DeskController, field: Field, where: KeyPath) -> None:
+    def __init__(self, desk: FileController, field: Field, where: KeyPath) -> None:
         super().__init__(field.label)
         self.desk, self.field, self.where = desk, field, where
         self._column = QVBoxLayout(self)
@@ -304,7 +304,7 @@ class RowsPart(QGroupBox):
 class Row(QFrame):
     """One group of a list, with buttons to move it and to take it out."""
 
-    def __init__(self, desk: DeskController, field: Field, where: KeyPath, number: int) -> None:
+    def __init__(self, desk: FileController, field: Field, where: KeyPath, number: int) -> None:
         super().__init__()
         self.desk, self.where, self.number = desk, where, number
         self.setObjectName("card")
@@ -343,7 +343,7 @@ class Row(QFrame):
 class Form(QWidget):
     """Fields one below the other; ``base`` is the place of the group that holds them."""
 
-    def __init__(self, desk: DeskController, fields: Sequence[Field], base: KeyPath) -> None:
+    def __init__(self, desk: FileController, fields: Sequence[Field], base: KeyPath) -> None:
         super().__init__()
         self.parts: list[Part] = []
         column = QVBoxLayout(self)
@@ -371,7 +371,7 @@ class Form(QWidget):
         return any(part.focus_at(where) for part in self.parts)
 
 
-def part_for(desk: DeskController, field: Field, where: KeyPath) -> Part:
+def part_for(desk: FileController, field: Field, where: KeyPath) -> Part:
     """The piece of a form for a field."""
     match field.kind:
         case FieldKind.GROUP:

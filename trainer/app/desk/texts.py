@@ -5,9 +5,9 @@ from __future__ import annotations
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QGridLayout, QGroupBox, QLabel
 
-from trainer.app.desk.controller import DeskController
 from trainer.app.desk.entries import LongEntry
 from trainer.app.desk.fault_label import FaultLabel
+from trainer.app.desk.file_controller import FileController
 from trainer.services.drafts.draft import Checked
 from trainer.services.drafts.fields import Field, FieldKind
 from trainer.services.yaml_text import KeyPath
@@ -20,7 +20,7 @@ MOST_LINES = 8
 class TextsPart(QGroupBox):
     """One text by language. Other languages that the file holds are kept, and named."""
 
-    def __init__(self, desk: DeskController, field: Field, where: KeyPath) -> None:
+    def __init__(self, desk: FileController, field: Field, where: KeyPath) -> None:
         super().__init__(field.label)
         self.desk, self.field, self.where = desk, field, where
         grid = QGridLayout(self)

@@ -8,15 +8,17 @@ from pathlib import Path
 from typing import Any
 
 from trainer.errors import Fault, NotAllowedNow, NotReadable
+from trainer.models.device import Unit
 from trainer.models.scenario import Case
 from trainer.services.drafts import changes
 from trainer.services.drafts.fields import field_at, order_of
 from trainer.services.library import UNITS_FOLDER
 from trainer.services.scenario_io import RULES_FOLDER, case_faults, case_of, rules_beside
-from trainer.services.unit_io import Folders, named_files
+from trainer.services.unit_check import check_unit, mean_heads
+from trainer.services.unit_io import Folders, named_files, unit_faults, unit_of
 from trainer.services.yaml_text import BYTE_ORDER_MARK, KeyPath, key_path, read_text, tree_of
 
-KIND = "case"
+CASE, UNIT = "case", "unit"
 MARK = BYTE_ORDER_MARK.decode()
 # What decides where things stand and what must be inside; the rest a preview does without.
 PLACING = frozenset(("subject", "unit", "start", "required", "wanted", "attitude", "guard_rim_mm"))
@@ -24,7 +26,7 @@ PLACING = frozenset(("subject", "unit", "start", "required", "wanted", "attitude
 
 @dataclass(frozen=True, slots=True)
 class Draft:
-    """A case file that is being written.
+    """A case or unit file that is being written.
 
     ``text`` has plain line ends and no byte order mark, ``kept`` is the text that the file holds;
     ``path`` is none before the first saving. ``earlier`` and ``later`` are texts to go back and on
@@ -53,6 +55,11 @@ class Draft:
     def name(self) -> str:
         """What the faults call the file."""
         return str(self.path) if self.path else f"{file_name(self)} (not saved)"
+
+    @property
+    def kind(self) -> str:
+        """Which kind of file it is."""
+        return UNIT if self.value("kind") == UNIT else CASE
 
     def value(self, *where: str | int) -> Any:
         """The value at that place; ``None`` when there is none."""
@@ -85,7 +92,7 @@ def new_from(draft: Draft, case_id: str) -> Draft:
 def file_name(draft: Draft) -> str:
     """The name that a file of this id has by custom: ``upper_left_canine.yaml``."""
     name = draft.value("id")
-    stem = name.replace("-", "_") if isinstance(name, str) and name else "case"
+    stem = name.replace("-", "_") if isinstance(name, str) and name else draft.kind
     return "".join(c for c in stem if c.isalnum() or c == "_")[:60] + ".yaml"
 
 
@@ -102,7 +109,7 @@ def set_value(draft: Draft, where: KeyPath, value: Any) -> Draft:
     joined = where == draft.last
     while len(where) > 1 and draft.value(*where[:-1]) is None:
         where, value = where[:-1], {where[-1]: value}
-    order = order_of(KIND, where[:-1])
+    order = order_of(draft.kind, where[:-1])
     text = changes.set_value(draft.text, where, value, order, draft.kept)
     return _changed(draft, text, where, goes_on=joined)
 
@@ -112,7 +119,7 @@ def take_out(draft: Draft, where: KeyPath) -> Draft:
     if where[-1] not in _names(draft.value(*where[:-1])):
         return draft
     above = where[:-1]
-    while above and len(draft.value(*above)) == 1 and not _needed(above):
+    while above and len(draft.value(*above)) == 1 and not _needed(draft.kind, above):
         where, above = above, above[:-1]
     return _changed(draft, changes.take_out(draft.text, where), where)
 
@@ -170,11 +177,11 @@ def _names(holder: Any) -> Collection[str | int]:
     return range(len(holder)) if isinstance(holder, list) else ()
 
 
-def _needed(where: KeyPath) -> bool:
+def _needed(kind: str, where: KeyPath) -> bool:
     """Whether the schema wants something at that place; an item of a list may always go."""
     if isinstance(where[-1], int):
         return False
-    found = field_at(KIND, where)
+    found = field_at(kind, where)
     return found is None or found.must
 
 
@@ -183,15 +190,9 @@ def _needed(where: KeyPath) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class Checked:
-    """What was found in a draft: its faults by place, and the case as far as it can be had.
-
-    ``case`` is none if there are faults; ``placing`` is the case without its visit, none if the
-    faults concern person, unit, start or structures.
-    """
+    """What was found in a draft: its faults by place."""
 
     faults: tuple[Fault, ...]
-    case: Case | None
-    placing: Case | None
 
     def at(self, where: KeyPath) -> list[Fault]:
         """The faults of exactly that place."""
@@ -202,18 +203,58 @@ class Checked:
         return [f for f in self.faults if key_path(f.key)[: len(where)] == where]
 
 
-def check(draft: Draft, units_folder: Folders, structure_ids: Collection[str] | None) -> Checked:
-    """Everything that is wrong with the draft, in the words of ``trainer check``."""
+@dataclass(frozen=True, slots=True)
+class CheckedCase(Checked):
+    """What was found in a case, and the case as far as it can be had.
+
+    ``case`` is none if there are faults; ``placing`` is the case without its visit, none if the
+    faults concern person, unit, start or structures.
+    """
+
+    case: Case | None
+    placing: Case | None
+
+
+@dataclass(frozen=True, slots=True)
+class CheckedUnit(Checked):
+    """What was found in a unit: ``doubts`` are possible but uncommon; no unit if there are faults.
+
+    ``unit`` is also there when only its geometry is impossible, so that it can be drawn.
+    """
+
+    doubts: tuple[Fault, ...]
+    unit: Unit | None
+
+
+def check_case(
+    draft: Draft, units_folder: Folders, structure_ids: Collection[str] | None
+) -> CheckedCase:
+    """Everything that is wrong with the case, in the words of ``trainer check``."""
     tree = tree_of(draft.text, draft.name)
     faults = case_faults(tree, units_folder, structure_ids)
     if not faults:
         case = case_of(tree.data)
-        return Checked((), case, replace(case, visit=None, rules_id=""))
+        return CheckedCase((), case, replace(case, visit=None, rules_id=""))
     if {str((key_path(f.key) or ("",))[0]) for f in faults} & (PLACING | {""}):
-        return Checked(faults, None, None)
+        return CheckedCase(faults, None, None)
     placing = {key: draft.value(key) for key in PLACING}
     texts = {key: {"en": "–"} for key in ("title", "request", "aim")}
-    return Checked(faults, None, case_of({"id": "draft", "level": 1} | texts | placing))
+    return CheckedCase(faults, None, case_of({"id": "draft", "level": 1} | texts | placing))
+
+
+def check_unit_draft(draft: Draft) -> CheckedUnit:
+    """Everything that is wrong with the unit or uncommon, in the words of ``trainer check``.
+
+    Raises
+    ------
+    NotReadable
+        If the shipped heads, with which its reach is tried, are missing or broken.
+    """
+    tree = tree_of(draft.text, draft.name)
+    if faults := unit_faults(tree):
+        return CheckedUnit(faults, (), None)
+    found = check_unit(tree_of(draft.text, draft.name), mean_heads())
+    return CheckedUnit(found.faults, found.doubts, unit_of(tree.data))
 
 
 # saving -------------------------------------------------------------------------------------------
@@ -233,8 +274,8 @@ def save(draft: Draft, path: Path, shipped: Callable[[Path], bool] = lambda _: F
     """
     if shipped(path):
         raise NotAllowedNow(
-            f"{path.name} is a shipped case and was not written over. Give your case another id "
-            "and save it in a folder of your own."
+            f"{path.name} came with the program or a pack and was not written over. Give yours "
+            "another id and save it in a folder of your own."
         )
     text = draft.text.replace("\n", "\r\n") if draft.returns else draft.text
     raw = ((MARK if draft.marked else "") + text).encode("utf-8")

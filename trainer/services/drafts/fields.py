@@ -199,6 +199,8 @@ def _field(
 
 def _list_field(found: Field, schema: Mapping[str, Any], whole: Mapping[str, Any]) -> Field:
     items = schema["items"]
+    reference = str(items.get("$ref", "")).rsplit("/", 1)[-1]
+    items = {**whole["$defs"].get(reference, {}), **items}
     bounds = replace(found, lowest=schema.get("minItems"), highest=schema.get("maxItems"))
     about = str(items.get("description", "")) + found.hint
     if TOOTH_WORDS in about:
@@ -226,6 +228,8 @@ def _label_and_unit(where: KeyPath) -> tuple[str, str]:
     if len(words) > 1 and words[-1] in (*UNIT_WORDS, "sd", "s"):
         unit = {"sd": "standard deviations", "s": "s"}.get(words[-1]) or UNIT_WORDS[words[-1]]
         words = words[:-1]
+    elif len(where) > 1 and str(where[-2]).rpartition("_")[2] in UNIT_WORDS:
+        unit = UNIT_WORDS[str(where[-2]).rpartition("_")[2]]  # of a group with a unit in its name
     control = next((c.label for c in CONTROLS if c.key == key), None)
     if control is not None and where[:1] == ("start",):
         return control, unit
