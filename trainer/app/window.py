@@ -30,6 +30,7 @@ from trainer.app.notices import NAME, CautionsDialog, trouble_box
 from trainer.app.result_panel import ResultPanel
 from trainer.app.scene_holder import SceneHolder
 from trainer.app.sizes import CAUTION, start_size, start_widths
+from trainer.app.unit_desk.door import UnitDoor
 from trainer.engine.placement import chain_of
 from trainer.errors import NotValid, TrainerError
 from trainer.models.scenario import Case
@@ -85,6 +86,7 @@ class TrainerWindow(QMainWindow):
         self.controls: ControlPanel | None = None
         self.door = AppointmentDoor(self, meshes)
         self.desk = DeskDoor(self, settings, meshes)
+        self.unit_desk = UnitDoor(self, settings)
         self.learners = LearnerDoor(self, settings)
         self.setWindowTitle(NAME)
         self.setPalette(palette())
@@ -187,6 +189,7 @@ class TrainerWindow(QMainWindow):
         add(case_menu, "open", "&Open a case…", "Ctrl+O", self.ask_case)
         add(case_menu, "whole", "&Whole appointment…", "Ctrl+Shift+O", self.ask_whole)
         add(case_menu, "write", "W&rite a case…", "Ctrl+E", self.desk.ask)
+        add(case_menu, "unit", "Describe a &unit…", "Ctrl+U", lambda: self.unit_desk.ask())
         add(case_menu, "picture", "Save &picture…", "Ctrl+S", self.ask_picture)
         add(case_menu, "quit", "&Quit", "Ctrl+Q", self.close)
         undo = add(setup_menu, "undo", "&Undo", "Ctrl+Z", self.controller.undo)
@@ -450,7 +453,7 @@ class TrainerWindow(QMainWindow):
         dialog.open()
 
     def closeEvent(self, event: QCloseEvent) -> None:
-        if not self.desk.close():
+        if not self.desk.close() or not self.unit_desk.close():
             event.ignore()
             return
         self._draw_soon.stop()

@@ -76,9 +76,9 @@ def beginning(field: Field, where: KeyPath, data: Any, unit: Unit | None) -> Any
     if where == ("visit", "scripted_motion"):
         return FIRST_MOVEMENT
     if where == ("visit", "waiting"):
-        return _person(_free_id("person", value_at(data, where)))
+        return _person(free_id("person", value_at(data, where)))
     if where == ("visit", "items"):
-        return {"id": _free_id("item", value_at(data, where)), "name": "a pair of glasses",
+        return {"id": free_id("item", value_at(data, where)), "name": "a pair of glasses",
                 "place": "eyes"}  # fmt: skip
     if field.key == "clears":
         return _prescription(data, unit)
@@ -119,7 +119,8 @@ def _person(name: str) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _free_id(stem: str, rows: Any) -> str:
+def free_id(stem: str, rows: Any) -> str:
+    """An id that begins so and that no row has yet."""
     used = {r.get("id") for r in rows or [] if isinstance(r, dict)}
     names = (stem if n == 1 else f"{stem}-{n}" for n in range(1, 100))
     return next(name for name in names if name not in used)

@@ -1,0 +1,236 @@
+"""A unit described by its numbers, at the window."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QFileDialog, QInputDialog, QMessageBox, QPushButton
+
+from tests.app.unit_desk.conftest import FILE
+from trainer.app.desk.entries import NumberLine
+from trainer.app.desk.form import RowsPart, SimplePart
+from trainer.app.unit_desk.controller import UnitController
+from trainer.app.unit_desk.pages import PAGES
+from trainer.app.unit_desk.plan import LineKind
+from trainer.cli.main import main
+from trainer.models.controls import CONTROLS
+from trainer.services.assets import UNITS
+from trainer.services.drafts.fields import fields_of
+from trainer.services.unit_io import load_unit
+
+
+def page(window, title: str):
+    """The part of the page of that title, shown."""
+    titles = [p.title for p in PAGES]
+    window.list.setCurrentRow(titles.index(title))
+    return window.parts[titles.index(title)]
+
+
+def entry_of(window, *where):
+    """The entry of a place on the page that is shown."""
+    part = window.parts[window.list.currentRow()]
+    found = [p for p in part.findChildren(SimplePart) if p.where == where]
+    assert len(found) == 1, where
+    return found[0]
+
+
+def type_in(qtbot, window, text: str, *where) -> None:
+    """Write over the number of a place, and wait until it was looked through."""
+    entry = entry_of(window, *where).entry
+    entry.setFocus()
+    entry.selectAll()
+    qtbot.keyClicks(entry, text)
+    with qtbot.waitSignal(window.desk.checked, timeout=30000):
+        qtbot.keyClick(entry, Qt.Key.Key_Return)
+
+
+def test_every_number_of_a_unit_has_an_entry_with_unit_and_range(qtbot, at_unit) -> None:
+    """Each key of the schema stands on a page; each number tells mm, deg or its range."""
+    named = {place[0] for p in PAGES for place in p.places}
+    assert named == {p.key for p in fields_of("unit").parts} - {"schema_version", "kind"}
+    counted = 0
+    for number in range(at_unit.list.count()):
+        at_unit.list.setCurrentRow(number)
+        for part in at_unit.parts[number].findChildren(SimplePart):
+            if isinstance(part.entry, NumberLine):
+                counted += 1
+                assert part.range.text(), part.where
+    assert counted > 60
+    travel = page(at_unit, "Travel")
+    told = {p.where: p.range.text() for p in travel.findChildren(SimplePart)}
+    for control in (c for c in CONTROLS if ("travel", c.key, "lowest") in told):
+        unit = "mm" if control.key.endswith("_mm") else "deg"
+        assert told["travel", control.key, "lowest"].startswith(f"{unit}, ")
+
+
+@pytest.mark.parametrize("path", sorted(UNITS.glob("*.yaml")), ids=lambda p: p.stem)
+def test_a_shipped_unit_is_read_and_written_byte_for_byte(qtbot, tmp_path, path) -> None:
+    """Opened and saved elsewhere it is the same file."""
+    desk = UnitController()
+    with qtbot.waitSignal(desk.checked, timeout=30000):
+        assert desk.open(path)
+    assert desk.result.faults == ()
+    assert desk.save(tmp_path / path.name)
+    assert (tmp_path / path.name).read_bytes() == path.read_bytes()
+    desk.close()
+
+
+def test_a_unit_of_ones_own(qtbot, at_unit, monkeypatch, tmp_path) -> None:
+    """By keyboard: another id, another field, other distances; saved, and ``trainer check`` agrees.
+
+    Comments and the order of the keys stay.
+    """
+    monkeypatch.setattr(QInputDialog, "getText", lambda *_, **__: ("school-unit", True))
+    target = tmp_path / "school_unit.yaml"
+    monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_: (str(target), ""))
+    at_unit.actions_by_name["new"].trigger()
+    page(at_unit, "Source and detector")
+    type_in(qtbot, at_unit, "420", "beam", "source_to_axis_mm")
+    type_in(qtbot, at_unit, "640", "beam", "source_to_detector_mm")
+    rows = page(at_unit, "Fields").findChild(RowsPart)
+    before = len(rows.rows)
+    with qtbot.waitSignal(at_unit.desk.checked, timeout=30000):
+        qtbot.keyClick(rows.add, Qt.Key.Key_Space)
+    assert len(rows.rows) == before + 1
+    type_in(qtbot, at_unit, "70", "fields", before, "diameter_mm")
+    type_in(qtbot, at_unit, "50", "fields", before, "height_mm")
+    assert at_unit.desk.result.faults == (), at_unit.desk.result.faults
+    at_unit.actions_by_name["save"].trigger()
+    assert main(["check", str(target)]) == 0
+    unit = load_unit(target)
+    assert (unit.id, unit.beam.source_to_axis_mm, unit.beam.source_to_detector_mm) == (
+        "school-unit", 420.0, 640.0,
+    )  # fmt: skip
+    assert (unit.fields[-1].diameter_mm, unit.fields[-1].height_mm) == (70.0, 50.0)
+    old, new = (p.read_text(encoding="utf-8").split("\n") for p in (FILE, target))
+    assert [x for x in new if x.lstrip().startswith("#")] == [
+        x for x in old if x.lstrip().startswith("#")
+    ]
+    top = [x.split(":")[0] for x in old if x and x[0].isalpha()]
+    assert [x.split(":")[0] for x in new if x and x[0].isalpha()] == top
+
+
+@pytest.mark.parametrize(
+    ("title", "where", "text", "words"),
+    [
+        ("Source and detector", ("beam", "source_to_detector_mm"), "390", "detector"),
+        ("Source and detector", ("turn", "sweep_deg"), "185", "at most the arm's sweep_deg"),
+        ("Travel", ("travel", "chin_height_mm", "lowest"), "200", "highest"),
+        ("Source and detector", ("beam", "detector_width_mm"), "40", "the detector covers"),
+    ],
+)
+def test_impossible_geometry_is_explained(qtbot, at_unit, title, where, text, words) -> None:
+    """Told in the list by line and key; the list leads to the entry."""
+    page(at_unit, title)
+    type_in(qtbot, at_unit, text, *where)
+    told = [at_unit.faults.item(n).text() for n in range(at_unit.faults.count())]
+    assert any(words in t and "line " in t for t in told), told
+    assert at_unit.actions_by_name["fault"].isEnabled()
+    at_unit.list.setCurrentRow(0)
+    at_unit.actions_by_name["fault"].trigger()
+    qtbot.waitUntil(lambda: at_unit.list.currentRow() > 0)
+
+
+def test_a_number_out_of_range_is_told_beside_its_entry(qtbot, at_unit) -> None:
+    """In words, and in the file's line."""
+    page(at_unit, "Source and detector")
+    type_in(qtbot, at_unit, "5000", "beam", "source_to_axis_mm")
+    part = entry_of(at_unit, "beam", "source_to_axis_mm")
+    assert not part.fault.isHidden()
+    assert "800" in part.fault.text()
+    (fault,) = at_unit.desk.result.faults
+    line = at_unit.file.toPlainText().split("\n")[fault.line - 1]
+    assert line.strip() == "source_to_axis_mm: 5000"
+
+
+def test_the_drawing_follows_the_numbers(qtbot, at_unit) -> None:
+    """The source in both drawings stands where the number says, to scale with the field."""
+    drawing = at_unit.drawing
+
+    def line(view, kind):
+        return next(x for x in view.lines if x.kind is kind)
+
+    assert line(drawing.above, LineKind.BEAM).points[1] == pytest.approx([0.0, -400.0])
+    page(at_unit, "Source and detector")
+    type_in(qtbot, at_unit, "450", "beam", "source_to_axis_mm")
+    assert line(drawing.above, LineKind.BEAM).points[1] == pytest.approx([0.0, -450.0])
+    assert line(drawing.side, LineKind.BEAM).points[1][0] == pytest.approx(-450.0)
+    field = line(drawing.above, LineKind.FIELD).points
+    width = at_unit.desk.value(("fields", 0, "diameter_mm"))
+    assert np.ptp(field[:, 0]) == pytest.approx(width, rel=1e-3)
+    # the outermost rays touch the field's circle (closed form: sin of half the fan = r / S)
+    first, source, _ = line(drawing.above, LineKind.BEAM).points
+    ray = (first - source) / np.linalg.norm(first - source)
+    off = abs(ray[0] * source[1] - ray[1] * source[0])
+    assert off == pytest.approx(width / 2.0, rel=1e-6)
+    assert "450 mm from the axis" in drawing.words.text()
+
+
+def test_faults_leave_the_last_drawing(qtbot, at_unit) -> None:
+    """It says that it is the one from before."""
+    page(at_unit, "Source and detector")
+    lines = at_unit.drawing.above.lines
+    type_in(qtbot, at_unit, "5000", "beam", "source_to_axis_mm")
+    assert at_unit.drawing.above.lines == lines
+    assert "before the faults" in at_unit.drawing.words.text()
+
+
+def test_undo_and_redo_by_key(qtbot, at_unit) -> None:
+    """The text is as it was, and then as it was changed."""
+    before = at_unit.desk.draft.text
+    page(at_unit, "Source and detector")
+    type_in(qtbot, at_unit, "420", "beam", "source_to_axis_mm")
+    changed = at_unit.desk.draft.text
+    assert changed != before
+    at_unit.actions_by_name["undo"].trigger()
+    assert at_unit.desk.draft.text == before
+    at_unit.actions_by_name["redo"].trigger()
+    assert at_unit.desk.draft.text == changed
+
+
+def test_no_shipped_unit_is_written_over(at_unit, monkeypatch) -> None:
+    """Not even when it is chosen in the dialog."""
+    before = FILE.read_bytes()
+    monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_: (str(FILE), ""))
+    at_unit.desk.set(("name",), "Mine now")
+    assert not at_unit.save()
+    assert FILE.read_bytes() == before
+    assert "came with the program" in at_unit.notice.text()
+
+
+def test_closing_asks_when_something_is_not_saved(at_unit, monkeypatch) -> None:
+    """Cancel keeps the window and what was written."""
+    at_unit.desk.set(("name",), "Mine now")
+    monkeypatch.setattr(QMessageBox, "exec", lambda self: QMessageBox.StandardButton.Cancel)
+    assert not at_unit.close()
+    assert at_unit.isVisible()
+
+
+@pytest.mark.parametrize("size", [(1280, 800), (1020, 734)])
+def test_it_fits_small_screens(qtbot, at_unit, size) -> None:
+    """No button is cut, and the window takes the size."""
+    at_unit.resize(*size)
+    assert (at_unit.width(), at_unit.height()) == size
+    for number in range(at_unit.list.count()):
+        at_unit.list.setCurrentRow(number)
+        qtbot.wait(20)  # for the layout
+        for button in at_unit.parts[number].findChildren(QPushButton):
+            if button.isVisible():
+                assert button.width() >= button.minimumSizeHint().width()
+
+
+def test_the_bench_leads_to_it_and_waits_for_it(qtbot, make_window, monkeypatch) -> None:
+    """One window at most; the bench stays while something is not saved."""
+    bench = make_window()
+    bench.actions_by_name["unit"].trigger()
+    window = bench.unit_desk.open
+    qtbot.waitUntil(lambda: window.desk.result is not None, timeout=30000)
+    bench.actions_by_name["unit"].trigger()
+    assert bench.unit_desk.open is window
+    window.desk.set(("name",), "Mine now")
+    monkeypatch.setattr(QMessageBox, "exec", lambda self: QMessageBox.StandardButton.Cancel)
+    assert not bench.close()
+    monkeypatch.setattr(QMessageBox, "exec", lambda self: QMessageBox.StandardButton.Discard)
+    assert bench.close()
+    assert bench.unit_desk.open is None

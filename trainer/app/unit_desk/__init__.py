@@ -1,0 +1,1 @@
+"""Describing a unit: its numbers, its drawing, and what cannot be."""
