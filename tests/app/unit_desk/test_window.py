@@ -176,6 +176,21 @@ def test_faults_leave_the_last_drawing(qtbot, at_unit) -> None:
     assert "before the faults" in at_unit.drawing.words.text()
 
 
+def test_voxels_are_a_list_of_any_length(qtbot, at_unit) -> None:
+    """All of them are shown, others can be typed, and what is no number is refused with a word."""
+    page(at_unit, "Fields")
+    where = ("fields", 0, "voxels_um")
+    entry = entry_of(at_unit, *where).entry
+    assert entry.text() == ", ".join(map(str, at_unit.desk.value(where)))
+    type_in(qtbot, at_unit, "100, 150, 300, 400", *where)
+    assert at_unit.desk.value(where) == [100, 150, 300, 400]
+    entry.selectAll()
+    qtbot.keyClicks(entry, "fine")
+    qtbot.keyClick(entry, Qt.Key.Key_Return)
+    assert "numbers parted by commas" in entry_of(at_unit, *where).fault.text()
+    assert at_unit.desk.value(where) == [100, 150, 300, 400]
+
+
 def test_undo_and_redo_by_key(qtbot, at_unit) -> None:
     """The text is as it was, and then as it was changed."""
     before = at_unit.desk.draft.text

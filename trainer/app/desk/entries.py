@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from typing import Any, ClassVar
+from typing import Any, ClassVar, TypeGuard
 
 from PySide6.QtCore import QEvent, QSignalBlocker, Qt, Signal
 from PySide6.QtGui import QFocusEvent, QKeyEvent, QKeySequence, QWheelEvent
@@ -335,6 +335,34 @@ class NumbersEntry(QWidget):
         self.edited.emit(values)
 
 
+class NumberListEntry(LineEntry):
+    """Any count of numbers in one line, parted by commas."""
+
+    def show_value(self, value: object) -> None:
+        """Show these numbers."""
+        shown = ", ".join(f"{v:g}" for v in value) if _are_numbers(value) else str(value or "")
+        super().show_value(shown)
+
+    def commit(self) -> None:
+        """Report the numbers, or refuse what is none."""
+        text = self.text().strip()
+        if text == self._shown:
+            self.setModified(False)
+            return
+        try:
+            numbers = [float(part) for part in text.split(",") if part.strip()]
+        except ValueError:
+            self.refused.emit("must be numbers parted by commas, such as 100, 150, 200")
+            return
+        self.setModified(False)
+        self._shown = text
+        self.edited.emit([int(n) if n.is_integer() else n for n in numbers])
+
+
+def _are_numbers(value: object) -> TypeGuard[list[float]]:
+    return isinstance(value, list) and all(isinstance(v, (int, float)) for v in value)
+
+
 Entry = LineEntry | NumberLine | LongEntry | ChoiceEntry | SeveralEntry | NumbersEntry
 
 
@@ -355,5 +383,6 @@ def entry_for(field: Field) -> Entry:
         FieldKind.SWITCH: SwitchEntry,
         FieldKind.SEVERAL: SeveralEntry,
         FieldKind.NUMBERS: NumbersEntry,
+        FieldKind.NUMBER_LIST: NumberListEntry,
     }
     return kinds[field.kind](field)

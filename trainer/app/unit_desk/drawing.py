@@ -86,23 +86,33 @@ class PlanView(QWidget):
             painter.drawPolyline(QPolygonF([at(p) for p in line.points]))
         for line in self.lines:
             if line.word:
-                self._paint_word(painter, line, at(_where(line)), taken)
+                self._paint_word(painter, line, at(_where(line, middle)), taken)
         painter.setPen(QPen(QColor(*TEXT), 2.0))
         start = QPointF(8.0, self.height() - 8.0)
         painter.drawLine(start, start + QPointF(BAR_MM * scale, 0.0))
         painter.drawText(start + QPointF(0.0, -4.0), f"{BAR_MM:g} mm")
 
     def _paint_word(self, painter: QPainter, line: Line, at: QPointF, taken: list[QRectF]) -> None:
-        """The word beside its line, moved down until it stands on no other."""
+        """The word beside its line, moved down or else up until it stands on no other."""
         box = painter.fontMetrics().boundingRect(line.word).toRectF()
         box.moveCenter(at)
-        inner = QRectF(self.rect()).adjusted(3, 3, -3, -3)
+        if line.kind in (LineKind.FIELD, LineKind.SUPPORT, LineKind.LIGHT, LineKind.DETECTOR):
+            box.moveLeft(at.x() + 6.0)
+        inner = QRectF(self.rect()).adjusted(3, MARGIN_PX - 4, -3, -MARGIN_PX + 4)
         box.moveLeft(min(max(box.left(), inner.left()), inner.right() - box.width()))
-        while any(box.intersects(other) for other in taken) and box.bottom() < inner.bottom():
-            box.translate(0.0, 4.0)
+        box.moveTop(min(max(box.top(), inner.top()), inner.bottom() - box.height()))
+        for way in (4.0, -4.0):
+            tried = QRectF(box)
+            while any(tried.intersects(other) for other in taken) and inner.contains(tried):
+                tried.translate(0.0, way)
+            if inner.contains(tried):
+                box = tried
+                break
         taken.append(box)
-        painter.fillRect(box.adjusted(-2, 0, 2, 0), QColor(*PAPER))
-        painter.setPen(QColor(*TEXT))
+        ground = QColor(*PAPER)
+        ground.setAlpha(200)
+        painter.fillRect(box.adjusted(-2, 0, 2, 0), ground)
+        painter.setPen(QColor(*(QUIET_TEXT if line.kind is LineKind.PART else TEXT)))
         painter.drawText(box, Qt.AlignmentFlag.AlignCenter, line.word)
 
     def _paint_words(self, painter: QPainter) -> None:
@@ -116,13 +126,18 @@ class PlanView(QWidget):
             painter.drawText(inner, int(side), letter)
 
 
-def _where(line: Line) -> np.ndarray:
-    """Where the word of a line stands: a box's middle, else the end that is farthest out."""
-    if line.kind in (LineKind.PART, LineKind.DETECTOR):
-        return np.asarray((line.points.min(axis=0) + line.points.max(axis=0)) / 2.0)
+def _where(line: Line, middle: np.ndarray) -> np.ndarray:
+    """Where the word of a line stands: a part's far corner, else the end on the right."""
+    if line.kind is LineKind.PART:
+        off = np.linalg.norm(line.points - middle, axis=1)
+        return np.asarray(line.points[int(off.argmax())])
     if line.kind is LineKind.BEAM:
         return np.asarray(line.points[1])
-    return np.asarray(line.points[0] if line.kind is LineKind.ZERO else line.points[-1])
+    if line.kind is LineKind.HEAD:
+        return np.asarray(line.points[line.points[:, 1].argmin()])
+    if line.kind is LineKind.ZERO:
+        return np.asarray(line.points[0])
+    return np.asarray(line.points[int(line.points[:, 0].argmax())])
 
 
 class UnitDrawing(QWidget):
@@ -136,6 +151,7 @@ class UnitDrawing(QWidget):
         for words, box in (("Draw &field", self.field), ("for the &region", self.region)):
             label = QLabel(words)
             label.setBuddy(box)
+            box.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)
             row.addWidget(label)
             row.addWidget(box)
             box.currentIndexChanged.connect(self._draw)

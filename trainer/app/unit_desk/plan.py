@@ -56,10 +56,15 @@ def from_above(unit: Unit, field: FieldSize) -> tuple[Line, ...]:
     half = fan_half_mm(unit, field)
     ends = [foot - half * along, foot + half * along]
     chin = np.array([0.0, unit.support_forward_mm])
-    head = chin + [0.0, -HEAD_BEHIND_MM] + np.stack([np.sin(ROUND), np.cos(ROUND)], 1) * HEAD_MM
+    circle = np.stack([np.sin(ROUND), np.cos(ROUND)], axis=1)
+    head = chin + [0.0, -HEAD_BEHIND_MM] + circle * HEAD_MM
     lines = [
         Line(LineKind.HEAD, head, "a grown head"),
-        Line(LineKind.FIELD, radius * np.stack([np.sin(ROUND), np.cos(ROUND)], axis=1), field.id),
+        Line(
+            LineKind.FIELD,
+            radius * np.stack([np.sin(ROUND), np.cos(ROUND)], axis=1),
+            f"field {field.id}",
+        ),
         Line(LineKind.BEAM, np.stack([ends[0], source, ends[1]]), "source"),
         Line(LineKind.DETECTOR, np.stack(ends), "detector"),
         Line(LineKind.SUPPORT, chin + np.array([[-12.0, 0.0], [12.0, 0.0]]), "chin support"),
@@ -85,7 +90,7 @@ def from_the_side(unit: Unit, field: FieldSize, region: Region) -> tuple[Line, .
     wide = beam.source_to_axis_mm
     lines = [
         Line(LineKind.ZERO, np.array([[-wide, 0.0], [wide, 0.0]]), "zero plane"),
-        Line(LineKind.FIELD, np.array(box), field.id),
+        Line(LineKind.FIELD, np.array(box), f"field {field.id}"),
         Line(LineKind.BEAM, np.stack([low, source, high]), "source"),
         Line(LineKind.BEAM, np.stack([source, [far, ray]])),
         Line(LineKind.DETECTOR, np.stack([low, high]), "detector"),
@@ -99,7 +104,8 @@ def from_the_side(unit: Unit, field: FieldSize, region: Region) -> tuple[Line, .
         if light.place in heights and str(light.axis) == "height":
             z = heights[light.place]
             ends = np.array([[chin - 40.0, z], [chin + 90.0, z]])
-            lines.append(Line(LineKind.LIGHT, ends, light.id))
+            word = "" if light.place is LightPlace.ZERO_PLANE else f"light: {light.id}"
+            lines.append(Line(LineKind.LIGHT, ends, word))
     for part in unit.moving_parts:
         lines.append(Line(LineKind.PART, _box_beside(part, parked), part.id))
     return tuple(lines)

@@ -35,6 +35,7 @@ class FieldKind(StrEnum):
     TEETH = "teeth"
     NAMES = "names"
     NUMBERS = "numbers"
+    NUMBER_LIST = "number-list"
     GROUP = "group"
     ROWS = "rows"
 
@@ -46,7 +47,8 @@ class Field:
     ``where`` leads to it from the top; within a list of groups, from the row. ``unit`` is a word
     such as ``mm``, ``lowest`` and ``highest`` bound a number or the length of a text or list, and
     ``above`` says that the lowest itself is out. ``parts`` are the fields of a group or of a row.
-    ``as_text`` says that tooth numbers are written as texts, ``count`` how many numbers there are,
+    ``as_text`` says that tooth numbers are written as texts, ``count`` how many numbers there are
+    at least,
     ``usual`` what holds when it is left out.
     """
 
@@ -82,7 +84,8 @@ class Field:
         low, high = self.lowest, self.highest
         if self.kind in (FieldKind.TEXT, FieldKind.LONG_TEXT):
             return f"up to {high:g} characters" if high is not None else ""
-        if self.kind not in (FieldKind.NUMBER, FieldKind.WHOLE, FieldKind.NUMBERS):
+        numbers = (FieldKind.NUMBER, FieldKind.WHOLE, FieldKind.NUMBERS, FieldKind.NUMBER_LIST)
+        if self.kind not in numbers:
             return ""
         words = ""
         if self.choices:
@@ -146,8 +149,8 @@ def blank(field: Field) -> Any:
             return False
         case FieldKind.TEXTS:
             return {"en": "…"}
-        case FieldKind.NUMBERS:
-            return [0] * field.count
+        case FieldKind.NUMBERS | FieldKind.NUMBER_LIST:
+            return [int(field.lowest or 0)] * field.count
         case FieldKind.ROWS:
             return [{p.key: blank(p) for p in field.parts if p.must}] if field.must else []
         case FieldKind.SEVERAL | FieldKind.TEETH | FieldKind.NAMES:
@@ -212,9 +215,11 @@ def _list_field(found: Field, schema: Mapping[str, Any], whole: Mapping[str, Any
     if one.kind is FieldKind.CHOICE:
         return replace(bounds, kind=FieldKind.SEVERAL, choices=one.choices)
     if one.kind is FieldKind.NUMBER or one.kind is FieldKind.WHOLE:
+        fixed = schema["minItems"] == schema.get("maxItems")
+        kind = FieldKind.NUMBERS if fixed else FieldKind.NUMBER_LIST
         return replace(
             found,
-            kind=FieldKind.NUMBERS,
+            kind=kind,
             lowest=one.lowest, highest=one.highest, count=int(schema["minItems"]),
         )  # fmt: skip
     return replace(bounds, kind=FieldKind.NAMES)
