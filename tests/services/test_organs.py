@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from trainer.services.organs import ORGANS, organ_shares, organs_text
+from trainer.services.organs import ORGANS, dose_text, organ_shares, organs_text
 from trainer.services.recorded_volume import default_programme, still_ask
 from trainer.services.workbench import Workbench, open_workbench
 
@@ -74,3 +74,17 @@ def test_the_words_name_source_and_what_is_not_in_the_number(small: Workbench) -
     assert "submandibular glands" in told
     for needed in ("%", "Scatter reaches", "Goren", "Albahiti"):
         assert needed in told
+
+
+def test_the_dose_of_a_run_is_a_range_with_source_and_caution(small: Workbench) -> None:
+    """Never one number; low dose is less; the caution and the coefficients' source stand there."""
+    setup = small.case.start
+    ordered = default_programme(small, setup)
+    told = [
+        dose_text(small, still_ask(small, setup, replace(ordered, low_dose=low), 1))
+        for low in (False, True)
+    ]
+    products = [float(text.split("run: ")[1].split(" mGy")[0]) for text in told]
+    assert 0.0 < products[1] < products[0]
+    for needed in (" to ", "µSv", "Mah, Ritenour & Yao", "not the dose or the risk of any patient"):
+        assert needed in told[0]

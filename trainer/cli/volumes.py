@@ -40,6 +40,7 @@ def _volume(arguments: argparse.Namespace) -> int:
     bench = open_workbench(arguments.case)
     setup = setup_from_words(bench.case.start, bench.unit, arguments.changes)
     try:
+        from trainer.services.organs import dose_text, organ_shares, organs_text
         from trainer.services.recorded_volume import default_programme, record_volume, still_ask
         from trainer.services.run_scan import FOR_LEARNERS, ORDERED_VOXEL
         from trainer.services.volume_words import volume_text
@@ -57,6 +58,8 @@ def _volume(arguments: argparse.Namespace) -> int:
     volume = record_volume(bench, ask, _progress, effort=effort, head_spacing_mm=arguments.spacing)
     print(f"Saved {save_recorded(volume, arguments.out)}", flush=True)
     print(volume_text(volume))
+    print(dose_text(bench, ask))
+    print(organs_text(organ_shares(bench, ask)))
     return DONE
 
 

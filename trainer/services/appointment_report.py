@@ -245,17 +245,18 @@ def _dose_lines(found: Ending) -> Iterator[str]:
         part = "" if use.share >= 1.0 else f", {100.0 * use.share:.0f} % of it"
         low = ", low dose" if use.exposure.low_dose else ""
         words = f"  {kind}, field {use.field}, {use.exposure.voxel_um} µm{low}{part}"
-        yield words + (f": {_range(e.dose)}" if e.dose is not None else "")
+        yield words + (f": {dose_words(e.dose)}" if e.dose is not None else "")
     if found.dose is None:
         yield "  This unit's file names no tube, so no dose can be estimated."
         return
-    yield f"  Together: {_range(found.dose)}"
+    yield f"  Together: {dose_words(found.dose)}"
     yield f"  {DOSE_CAUTION}"
     for source in found.dose.sources:
         yield f"  Source: {source}"
 
 
-def _range(dose: DoseEstimate) -> str:
+def dose_words(dose: DoseEstimate) -> str:
+    """Kerma-area product and effective dose as a range."""
     return (
         f"{dose.kap_mgy_cm2:.1f} mGy cm², effective dose about {dose.low_usv:.1f} to "
         f"{dose.high_usv:.1f} µSv"

@@ -1,4 +1,4 @@
-"""Which organs the beam of a run goes through, in numbers and in words."""
+"""What a run costs, and which organs its beam goes through, in numbers and in words."""
 
 from __future__ import annotations
 
@@ -6,7 +6,10 @@ from dataclasses import dataclass
 
 from trainer.engine.placement import chain_of
 from trainer.geometry.transforms import apply
+from trainer.models.protocol import Exposure, ExposureKind, age_group
 from trainer.physics.beam_share import beam_share
+from trainer.physics.dose import dose_of
+from trainer.services.appointment_report import dose_words
 from trainer.services.recorded_volume import protocol_of
 from trainer.services.run_scan import FOR_LEARNERS, VolumeAsk, planned_scan
 from trainer.services.workbench import Workbench
@@ -60,6 +63,25 @@ def organ_shares(bench: Workbench, ask: VolumeAsk) -> tuple[OrganShare, ...]:
         mean, ever = (sum(s[i] for s in shares) / len(shares) for i in (0, 1))
         found.append(OrganShare(organ, mean, ever))
     return tuple(found)
+
+
+def dose_text(bench: Workbench, ask: VolumeAsk) -> str:
+    """What the run costs a reference person, with source and caution.
+
+    Raises
+    ------
+    NotFound
+        As `organ_shares`.
+    """
+    if bench.unit.tube is None:
+        return "Radiation: this unit's file names no tube, so no dose can be estimated."
+    used = ask.programme
+    exposure = Exposure(ExposureKind.FULL, used.protocol, used.voxel_um, used.low_dose)
+    group = age_group(bench.case.subject.person.age_years)
+    field = bench.unit.field(ask.setup.field)
+    dose = dose_of(bench.unit, bench.unit.tube, field, exposure, group)
+    sources = "; ".join(dose.sources)
+    return f"Radiation of the whole run: {dose_words(dose)}. {dose.caution} Sources: {sources}."
 
 
 def organs_text(shares: tuple[OrganShare, ...]) -> str:
