@@ -18,6 +18,7 @@ from trainer.engine.appointment.result import held_structures, is_completed, is_
 from trainer.engine.appointment.slips.prepared import PREVIEW_DOSE
 from trainer.engine.appointment.slips.words import SLIP_TEXTS
 from trainer.engine.appointment.state import AppointmentState, spoken
+from trainer.engine.wording import two_digits
 from trainer.models.appointment_words import Done
 from trainer.models.device import Unit
 from trainer.models.protocol import age_group
@@ -256,8 +257,6 @@ def _dose_lines(found: Ending) -> Iterator[str]:
 
 
 def dose_words(dose: DoseEstimate) -> str:
-    """Kerma-area product and effective dose as a range."""
-    return (
-        f"{dose.kap_mgy_cm2:.1f} mGy cm², effective dose about {dose.low_usv:.1f} to "
-        f"{dose.high_usv:.1f} µSv"
-    )
+    """Kerma-area product and effective dose as a range, to two digits: they are no better known."""
+    kap, low, high = map(two_digits, (dose.kap_mgy_cm2, dose.low_usv, dose.high_usv))
+    return f"about {kap} mGy·cm², effective dose about {low} to {high} µSv"

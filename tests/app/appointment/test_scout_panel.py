@@ -6,11 +6,13 @@ import numpy as np
 import pytest
 
 from tests.app.appointment.conftest import plain_picture
-from trainer.app.appointment.scout_panel import dose_range, field_values, shift_words, two_digits
+from trainer.app.appointment.scout_panel import field_values, shift_words
 from trainer.app.appointment.scout_picture import BAR_MM, LETTERS, PictureView
+from trainer.engine.wording import two_digits
 from trainer.geometry.pose import gantry_to_field
 from trainer.physics.dose import DoseEstimate
 from trainer.physics.views import project_point, scout_geometry
+from trainer.services.appointment_report import dose_words
 from trainer.services.assets import UNITS
 from trainer.services.unit_io import find_unit
 
@@ -61,7 +63,7 @@ def test_the_field_stays_within_its_travel(real_bench) -> None:
 def test_doses_have_two_digits(value: float, words: str) -> None:
     """Estimates are told to two digits, and never with an exponent."""
     assert two_digits(value) == words
-    assert words in dose_range(DoseEstimate(value, value, value, value, ()))
+    assert words in dose_words(DoseEstimate(value, value, value, value, ()))
 
 
 def test_the_scale_is_true(qtbot, real_bench) -> None:

@@ -7,13 +7,12 @@ from html import escape
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QLabel, QTextBrowser, QVBoxLayout, QWidget
 
-from trainer.app.appointment.scout_panel import dose_range, dose_words
 from trainer.engine.appointment.slips.words import SLIP_TEXTS
 from trainer.engine.appointment.state import AppointmentState, spoken
 from trainer.engine.wording import sentence_start
 from trainer.models.appointment_words import Done
 from trainer.scene.palette import INSIDE, MISSED, css
-from trainer.services.appointment_report import DONE_WORDS, Ending, ending, headline
+from trainer.services.appointment_report import DONE_WORDS, Ending, dose_words, ending, headline
 from trainer.services.cautions import SHORT_CAUTION
 
 MARKS = {
@@ -117,7 +116,7 @@ def _dose(found: Ending) -> str:
             kind = "preview run" if use.preview else "full run"
         share = "" if use.share >= 1.0 else f", {100 * use.share:.0f} % of it"
         low = ", low dose" if use.exposure.low_dose else ""
-        cost = f": {dose_range(e.dose)}" if e.dose is not None else ""
+        cost = f": {dose_words(e.dose)}" if e.dose is not None else ""
         words = f"{kind}, field {use.field}, {use.exposure.voxel_um} µm{low}{share}{cost}"
         rows.append(f"<p style='margin:1px'>• {escape(sentence_start(words))}</p>")
     if not rows:
@@ -125,7 +124,8 @@ def _dose(found: Ending) -> str:
     elif found.dose is None:
         rows.append("<p>This unit's file names no tube, so no dose can be estimated.</p>")
     else:
-        rows.append(f"<p style='margin:1px'><b>Together: {escape(dose_words(found.dose))}</b></p>")
+        told = f"{dose_words(found.dose)}. {found.dose.caution}"
+        rows.append(f"<p style='margin:1px'><b>Together: {escape(told)}</b></p>")
         rows += [f"<p style='margin:1px'>Source: {escape(s)}</p>" for s in found.dose.sources]
     return _title("Radiation, as an estimate") + "".join(rows)
 

@@ -20,13 +20,13 @@ from trainer.app.appointment import act_words as words
 from trainer.app.appointment.acts_panel import act_button
 from trainer.app.appointment.scout_job import ScoutAsk
 from trainer.app.appointment.scout_picture import PictureView
-from trainer.engine.wording import signed_amount, two_digits
+from trainer.engine.wording import signed_amount
 from trainer.geometry.pose import gantry_to_field
 from trainer.models.appointment_words import CutSide, ScoutKind
 from trainer.models.device import Unit
 from trainer.models.setup import Setup
-from trainer.physics.dose import DoseEstimate
 from trainer.physics.views import beside_centre, shift_from_marks
+from trainer.services.appointment_report import dose_words
 from trainer.services.scouts import ScoutPicture
 
 START = "Take a frontal and a lateral scout from the switch (phase “Scouts”)."
@@ -151,7 +151,7 @@ class ScoutPanel(QWidget):
         self.views[kind].show_picture(picture, self._centre(ask.conditions.setup))
         self.cancel.setVisible(False)
         self.told.setText("Click the middle of the target, or use the arrow keys and Enter.")
-        self.dose.setText(f"This scout: {dose_words(picture.dose)}")
+        self.dose.setText(f"This scout: {dose_words(picture.dose)}. {picture.dose.caution}")
 
     def show_missing(self, kind: ScoutKind, why: str) -> None:
         """A picture was cancelled or failed."""
@@ -246,14 +246,3 @@ def field_values(shift_mm: np.ndarray, setup: Setup, unit: Unit) -> Mapping[str,
         travel = unit.travel[key]
         found[key] = min(max(round(value, 1), travel.lowest), travel.highest)
     return found
-
-
-def dose_words(dose: DoseEstimate) -> str:
-    """Kerma-area product and effective dose as a range, with the caution."""
-    return f"{dose_range(dose)}. {dose.caution}"
-
-
-def dose_range(dose: DoseEstimate) -> str:
-    """Kerma-area product and effective dose as a range, to two digits: they are no better known."""
-    kap, low, high = map(two_digits, (dose.kap_mgy_cm2, dose.low_usv, dose.high_usv))
-    return f"about {kap} mGy·cm², effective dose about {low} to {high} µSv"
