@@ -52,7 +52,7 @@ class Effort:
     part_mm: float = 0.0
 
 
-FOR_LEARNERS = Effort(views_per_turn=200, most_rays=4.0e6, finest_head_mm=0.25)
+FOR_LEARNERS = Effort(views_per_turn=200, most_rays=3.4e6, finest_head_mm=0.25)
 ORDERED_VOXEL = Effort(views_per_turn=480, most_rays=math.inf, finest_head_mm=0.125, part_mm=20.0)
 
 

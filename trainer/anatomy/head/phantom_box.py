@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 
 import numpy as np
@@ -47,7 +48,7 @@ def with_fine_part(
     parts : int
         How many fine voxels there are along the edge of a coarse one.
     tell : callable
-        Called with the name of each part before it is made.
+        Called with the name of each part before it is made, from two threads.
     book : Reference or None
         The shipped reference, if not given.
 
@@ -63,11 +64,14 @@ def with_fine_part(
     """
     if parts < 2:
         raise TrainerError(f"a fine part needs at least 2 voxels in one, got {parts}")
-    solids = Solids(person, book or reference())
-    skull, jaw = (
-        _refined(volume, boxes[volume.frame], solids, parts, tell)
-        for volume in (coarse.skull, coarse.mandible)
-    )
+    book = book or reference()
+
+    def refined(volume: LabelVolume) -> Volumes:
+        # solids of their own: they keep what they have worked out
+        return _refined(volume, boxes[volume.frame], Solids(person, book), parts, tell)
+
+    with ThreadPoolExecutor(max_workers=2) as both:
+        skull, jaw = both.map(refined, (coarse.skull, coarse.mandible))
     return skull, jaw
 
 
