@@ -4,16 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
+from types import MappingProxyType
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import binary_erosion, map_coordinates
 from scipy.spatial import cKDTree
 
+from trainer.anatomy.people.landmarks import ON_MANDIBLE
 from trainer.engine.placement import StructurePlacement
 from trainer.geometry.region import RecordedRegion, inside
 from trainer.geometry.transforms import apply, inverse
-from trainer.models.frames import RigidTransform
+from trainer.models.frames import Frame, RigidTransform
 from trainer.models.images import RecordedVolume
 from trainer.models.structures import Structure
 from trainer.services.volume_arch import Arch, to_field
@@ -35,6 +37,8 @@ Mask = NDArray[np.bool_]
 NOTHING_HU = -1000.0
 # How much more than the field a picture holds, so that its rim and what lies beyond are seen.
 ROUND_FIELD = 1.12
+# A landmark is shown in slices that pass it so near: own working value.
+LANDMARK_NEAR_MM = 1.0
 # A point belongs to a structure when one of its cells is so near; the map of that is as fine as
 # so many cells.
 NEAR_CELLS, MAP_CELLS = 0.75, 0.75
@@ -83,7 +87,8 @@ class VolumeSlice:
     """A slice as a picture; row 0 is on top.
 
     ``values`` (r, c) as in the volume; ``recorded`` where there is something; ``rim`` the edge of
-    that. ``marks`` holds the pixels of each structure that is in the slice.
+    that. ``marks`` holds the pixels of each structure that is in the slice, ``landmarks`` row and
+    column of each landmark that lies in it.
     """
 
     sheet: Sheet
@@ -91,6 +96,7 @@ class VolumeSlice:
     recorded: Mask
     rim: Mask
     marks: Mapping[str, Mask]
+    landmarks: Mapping[str, tuple[float, float]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,8 +120,14 @@ class SlicedVolume:
         volume: RecordedVolume,
         region: RecordedRegion,
         required: Iterable[StructurePlacement] = (),
+        landmarks_mm: Mapping[str, Array] = MappingProxyType({}),
     ) -> None:
+        """``landmarks_mm`` are a head's: in the skull frame with the teeth together."""
         self.volume, self.region = volume, region
+        self.landmarks = {
+            name: apply(to_field(volume, _frame_of_landmark(name)), point)
+            for name, point in landmarks_mm.items()
+        }
         self.required = {s.structure.id: s for s in required}
         self._shapes = {
             name: _shape(s.structure, to_field(volume, s.structure.frame))
@@ -158,8 +170,11 @@ class SlicedVolume:
         middle_arch = (float(whole + share * (near - whole)), float(share * place[2]))
         return arch_sheet(arch, sight.axes, sight.off_arch_mm, middle_arch, pixel_mm, size)
 
-    def slice(self, sheet: Sheet, marked: bool = False) -> VolumeSlice:
-        """The slice of a sheet; ``marked``: with the pixels of what is required."""
+    def slice(self, sheet: Sheet, marked: bool = False, named: bool = False) -> VolumeSlice:
+        """The slice of a sheet.
+
+        ``marked``: with the pixels of what is required; ``named``: with landmarks.
+        """
         points = sheet.points()
         recorded = inside(self.region, points)
         values = np.full(sheet.shape, NOTHING_HU, np.float32)
@@ -171,13 +186,31 @@ class SlicedVolume:
                 mask = _mask(shape, sheet)
                 if mask is not None:
                     marks[name] = mask
-        return VolumeSlice(sheet, values, recorded, rim, marks)
+        landmarks = self._landmarks_in(sheet) if named else {}
+        return VolumeSlice(sheet, values, recorded, rim, marks, landmarks)
+
+    def _landmarks_in(self, sheet: Sheet) -> dict[str, tuple[float, float]]:
+        """Those that were recorded and lie within a millimetre of the slice."""
+        found = {}
+        for name, point in self.landmarks.items():
+            place = sheet.place_of(point)
+            near = np.linalg.norm(sheet.point_at(*place) - point) <= LANDMARK_NEAR_MM
+            if near and inside(self.region, point[None])[0]:
+                found[name] = place
+        return found
 
     def _values(self, points: Array) -> Values:
         """Grey values at points (n, 3), straight between voxels."""
         place = (points - self.volume.origin_mm) / self.volume.spacing_mm
         found = map_coordinates(self.volume.values, place[:, ::-1].T, order=1, mode="nearest")
         return np.asarray(found, np.float32)
+
+
+def _frame_of_landmark(name: str) -> Frame:
+    """Which bone it goes with."""
+    plain = name.removesuffix("-left").removesuffix("-right")
+    with_jaw = plain in ON_MANDIBLE or plain.startswith("lower-")
+    return Frame.MANDIBLE if with_jaw else Frame.SKULL
 
 
 def _shape(structure: Structure, frame_to_field: RigidTransform) -> _Shape:

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
+from helpers.volumes import ball_volume, placement_of
 from PySide6.QtCore import QPoint, QPointF, Qt
 from PySide6.QtGui import QWheelEvent
 from PySide6.QtWidgets import QApplication
@@ -11,8 +14,10 @@ from PySide6.QtWidgets import QApplication
 from tests.app.volume.conftest import BALL_MM
 from trainer.app.volume.greys import PRESETS, Greys, grey_of, overlay_of
 from trainer.app.volume.sight_bar import OWN
+from trainer.app.volume.volume_view import VolumeView
 from trainer.scene.palette import FIELD, MISSED, PAPER
 from trainer.services.volume_sheets import DEEPER, FLAT_PLANES, UNIT_AXES, Plane
+from trainer.services.workbench import open_workbench
 
 
 def settled(qtbot, view) -> None:
@@ -157,6 +162,37 @@ def test_outlines_only_when_they_are_allowed(qtbot, view) -> None:
     assert not any(p.found.marks for p in view.pictures.values())
 
 
+def test_landmarks_are_named_where_they_lie(qtbot) -> None:
+    """Only when allowed and asked for; in slices through one it is under the cross."""
+    bench = open_workbench("both-jaws")
+    view = VolumeView(bench.meshes.head, bench.case.attitude.reference_plane)
+    qtbot.addWidget(view)
+    view.resize(700, 520)
+    view.show()
+    start = bench.case.start
+    view.show_volume(ball_volume(bench, start, BALL_MM), placement_of(bench, start))
+    qtbot.waitUntil(lambda: all(p.found for p in view.pictures.values()))
+    assert not view.bar.landmarks.isVisible()
+    view.allow_landmarks(True)
+    view.bar.landmarks.setChecked(True)
+    region = view.sliced.region
+    inner = {
+        n: p for n, p in view.sliced.landmarks.items()
+        if np.hypot(*p[:2]) < region.radius_mm and abs(p[2]) < region.half_height_mm
+    }  # fmt: skip
+    assert inner
+    for name, point in inner.items():
+        view._look(view.sight.at_place(view.sight.axes.T @ point))
+        settled(qtbot, view)
+        for plane in FLAT_PLANES:
+            found = view.pictures[plane].found
+            assert name in found.landmarks
+            cross = found.sheet.place_of(view.sight.point_mm)
+            assert np.abs(np.subtract(found.landmarks[name], cross)).max() <= 1.0
+            told = view.pictures[plane].accessibleDescription()
+            assert name.replace("-", " ") in told
+
+
 def test_held_and_missed_differ_in_more_than_colour(qtbot, view) -> None:
     """Missed: hatched in two colours. Held: clear within a solid rim."""
     view.allow_marks(True)
@@ -164,7 +200,7 @@ def test_held_and_missed_differ_in_more_than_colour(qtbot, view) -> None:
     settled(qtbot, view)
     found = max((p.found for p in view.pictures.values()), key=lambda f: len(f.marks))
     name, mask = max(found.marks.items(), key=lambda m: m[1].sum())
-    one = type(found)(found.sheet, found.values, found.recorded, found.rim & False, {name: mask})
+    one = replace(found, rim=found.rim & False, marks={name: mask})
     missed, held = (overlay_of(one, frozenset(ids)) for ids in ([name], []))
     assert {tuple(c) for c in missed[mask & (missed[..., 3] > 0)][:, :3].tolist()} == {
         MISSED,
@@ -192,8 +228,6 @@ def test_every_picture_says_simulated_and_names_the_sides(qtbot, view) -> None:
 
 def test_an_empty_view_takes_keys_calmly(qtbot, bench) -> None:
     """Before there is a volume nothing happens."""
-    from trainer.app.volume.volume_view import VolumeView
-
     view = VolumeView(bench.meshes.head, bench.case.attitude.reference_plane)
     qtbot.addWidget(view)
     view.show()

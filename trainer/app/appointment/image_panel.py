@@ -22,6 +22,7 @@ from trainer.engine.appointment.state import AppointmentState
 from trainer.models.appointment import Run
 from trainer.models.appointment_words import ImagePoint
 from trainer.models.images import RecordedVolume
+from trainer.models.learning import HelpLevel
 from trainer.services.debrief import dose_line
 from trainer.services.organs import organ_shares, organs_text
 from trainer.services.recorded_volume import ask_of_run
@@ -38,7 +39,8 @@ MESSAGE, SLICES = 0, 1
 class ImagePanel(QWidget):
     """What can be seen of the last image.
 
-    ``marks``: whether the outlines of what is required may be shown before the end.
+    ``helped``: the most open help shows the outlines of what is required before the end, and help
+    on request or none leaves landmarks without names.
 
     Signals
     -------
@@ -51,7 +53,7 @@ class ImagePanel(QWidget):
     cancelled = Signal()
     asked_again = Signal()
 
-    def __init__(self, bench: Workbench, marks: bool, parent: QWidget | None = None) -> None:
+    def __init__(self, bench: Workbench, helped: HelpLevel, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.bench = bench
         self.told = QLabel(NO_IMAGE)
@@ -74,7 +76,8 @@ class ImagePanel(QWidget):
         self.message.setAlignment(Qt.AlignmentFlag.AlignCenter)
         case = bench.case
         self.slices = VolumeView(bench.meshes.head, case.attitude.reference_plane)
-        self.slices.allow_marks(marks)
+        self.slices.allow_marks(helped.looks_inside)
+        self.slices.allow_landmarks(not helped.is_unassisted)
         self._stack = QStackedLayout()
         self._stack.addWidget(self.message)
         self._stack.addWidget(self.slices)
@@ -150,6 +153,7 @@ class ImagePanel(QWidget):
     def reveal(self) -> None:
         """The result is shown: outlines may be seen."""
         self.slices.allow_marks(True)
+        self.slices.allow_landmarks(True)
         self.slices.centre()
 
     def _end_waiting(self) -> None:

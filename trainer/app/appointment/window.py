@@ -88,7 +88,7 @@ class AppointmentWindow(QMainWindow):
         self.left = LeftSide(controller)
         self.patient = PatientPane(bench, names_landmarks(helped))
         self.scouts = ScoutPanel(bench.unit)
-        self.image = ImagePanel(bench, helped.looks_inside)
+        self.image = ImagePanel(bench, helped)
         self.debrief = DebriefPanel(bench)
         self.events = EventList(Teller(visit, tells(helped), shows_angles(helped)))
         self.pictures = Pictures(bench, controller, self.scouts, self.image, self)

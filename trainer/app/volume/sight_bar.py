@@ -50,6 +50,8 @@ class SightBar(QWidget):
         self.marks.setToolTip(
             "What is required. Solid outline and hook: held. Dashed, hatched, cross: missed."
         )
+        self.landmarks = QCheckBox("Land&marks")
+        self.landmarks.setToolTip("Names of landmarks that lie in a slice")
         grid = QGridLayout(self)
         grid.setContentsMargins(0, 0, 0, 0)
         grid.setHorizontalSpacing(6)
@@ -67,7 +69,8 @@ class SightBar(QWidget):
             grid.addWidget(label, n // 3, 2 * (n % 3))
             grid.addWidget(widget, n // 3, 2 * (n % 3) + 1)
         grid.addWidget(self.straight, 1, 2, 1, 2)
-        grid.addWidget(self.marks, 1, 4, 1, 2)
+        grid.addWidget(self.landmarks, 1, 4)
+        grid.addWidget(self.marks, 1, 5)
         grid.setColumnStretch(6, 1)
         self._show(PRESETS[first])
         self.preset.currentTextChanged.connect(self._on_preset)
@@ -75,6 +78,7 @@ class SightBar(QWidget):
             number.valueChanged.connect(self._on_number)
         self.jaw.currentIndexChanged.connect(self._tell)
         self.straight.toggled.connect(self._tell)
+        self.landmarks.toggled.connect(self._tell)
         self.marks.toggled.connect(self._tell)
 
     @property

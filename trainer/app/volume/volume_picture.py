@@ -144,6 +144,8 @@ class VolumePicture(QWidget):
         for word, names in (("Held", held), ("Missed", cut)):
             if names:
                 told.append(f"{word} here: {', '.join(n.replace('-', ' ') for n in names)}.")
+        if found.landmarks:
+            told.append(f"Landmarks: {', '.join(n.replace('-', ' ') for n in found.landmarks)}.")
         self.setAccessibleDescription(" ".join(told))
         self.update()
 
@@ -164,6 +166,7 @@ class VolumePicture(QWidget):
             painter.drawImage(place, over)
             self._paint_lines(painter)
             self._paint_marks(painter)
+            self._paint_landmarks(painter)
         self._paint_words(painter)
         if self.hasFocus():
             painter.setPen(QPen(QColor(*FIELD), 3.0))
@@ -210,6 +213,20 @@ class VolumePicture(QWidget):
                 painter.setPen(pen)
                 for start, end in strokes:
                     painter.drawLine(at + start, at + end)
+
+    def _paint_landmarks(self, painter: QPainter) -> None:
+        """A ring and a name."""
+        if self.found is None:
+            return
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        for name, place in self.found.landmarks.items():
+            at = self._at(*place)
+            for pen in (QPen(QColor(0, 0, 0), 4.0), QPen(QColor(*PAPER), 1.6)):
+                painter.setPen(pen)
+                painter.drawEllipse(at, MARK_PX, MARK_PX)
+            room = QRectF(at.x() + 9.0, at.y() - 20.0, 400.0, 40.0)
+            flag = Qt.AlignmentFlag
+            self._write(painter, room, flag.AlignLeft | flag.AlignVCenter, name.replace("-", " "))
 
     def _paint_words(self, painter: QPainter) -> None:
         inner = QRectF(self.rect()).adjusted(6, 4, -6, -4)

@@ -74,10 +74,12 @@ class VolumeView(QWidget):
             picture.enlarged.connect(self.enlarge)
             picture.resized.connect(lambda _plane: self._soon.start())
         self.allow_marks(False)
+        self.allow_landmarks(False)
 
     def show_volume(self, volume: RecordedVolume, placement: Placement) -> None:
         """Show this volume, with what the placement of its run holds and misses."""
-        self.sliced = SlicedVolume(volume, placement.region, placement.required)
+        landmarks = self.head.landmarks_mm
+        self.sliced = SlicedVolume(volume, placement.region, placement.required, landmarks)
         self._missed = frozenset(s.structure.id for s in placement.required if not s.holds)
         frames = {s.structure.frame for s in placement.required}
         self.bar.jaw.setCurrentIndex(int(frames == {Frame.MANDIBLE}))
@@ -90,6 +92,12 @@ class VolumeView(QWidget):
         self.bar.marks.setEnabled(allowed)
         self.bar.marks.setVisible(allowed)
         self.bar.marks.setChecked(allowed and (newly or self.bar.marks.isChecked()))
+
+    def allow_landmarks(self, allowed: bool) -> None:
+        """Whether landmarks can be named."""
+        self.bar.landmarks.setVisible(allowed)
+        self.bar.landmarks.setEnabled(allowed)
+        self.bar.landmarks.setChecked(allowed and self.bar.landmarks.isChecked())
 
     def centre(self) -> None:
         """Back to the whole field, through its middle; with outlines, through what is required."""
@@ -165,10 +173,11 @@ class VolumeView(QWidget):
         if self.sliced is None or self._arch is None or not self.isVisible():
             return
         marked, arch = self.bar.marks.isChecked(), self._arch
+        named = self.bar.landmarks.isChecked()
         for plane, picture in self.pictures.items():
             sheet = self.sliced.sheet(plane, self.sight, arch, picture.size_px)
             self._sheets[plane] = sheet
-            found = self.sliced.slice(sheet, marked)
+            found = self.sliced.slice(sheet, marked, named)
             missed = self._missed & found.marks.keys()
             cross = sheet.place_of(self.sight.point_mm)
             line = self._arch_line(sheet, arch) if plane is Plane.AXIAL else np.zeros((0, 2))
