@@ -28,8 +28,8 @@ from trainer.services.appointment import play
 from trainer.services.assets import MESHES
 from trainer.services.command_list import load_commands
 from trainer.services.head_store import stored_phantom
-from trainer.services.recorded_volume import HEAD_SPACING_MM, ask_of_run, record_volume
 from trainer.services.solutions import solution_files
+from trainer.services.volumes.record import HEAD_SPACING_MM, ask_of_run, record_volume
 from trainer.services.workbench import open_workbench
 
 ROOT = Path(__file__).parents[1]

@@ -44,7 +44,7 @@ def run(capsys, place) -> Callable[..., tuple[int, str, str]]:
 @pytest.fixture(autouse=True)
 def _few_cases(monkeypatch) -> None:
     """Reading every shipped case takes seconds; three files stand for the library."""
-    from trainer.services import learner_report
+    from trainer.services.learning import report as learner_report
     from trainer.services.scenario_io import case_files
 
     def few(folder):

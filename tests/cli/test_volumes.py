@@ -10,8 +10,8 @@ import pytest
 from helpers.heads import coarse_phantom
 
 from trainer.cli.main import main
-from trainer.services import recorded_volume, run_scan
-from trainer.services.run_scan import Effort
+from trainer.services.volumes import record, scan
+from trainer.services.volumes.scan import Effort
 
 CASE = "lower-third-molar"
 
@@ -20,10 +20,8 @@ CASE = "lower-third-molar"
 def _quick(monkeypatch: pytest.MonkeyPatch) -> None:
     """Few views, coarse voxels and a coarse head."""
     effort = Effort(views_per_turn=30, most_rays=3.0e4, finest_head_mm=3.0)
-    monkeypatch.setattr(run_scan, "FOR_LEARNERS", effort)
-    monkeypatch.setattr(
-        recorded_volume, "stored_phantom", lambda person, *_: coarse_phantom(person)
-    )
+    monkeypatch.setattr(scan, "FOR_LEARNERS", effort)
+    monkeypatch.setattr(record, "stored_phantom", lambda person, *_: coarse_phantom(person))
 
 
 def test_a_volume_is_recorded_and_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -51,7 +51,7 @@ def _add_json(sub: argparse.ArgumentParser) -> None:
 
 
 def _progress(arguments: argparse.Namespace) -> int:
-    from trainer.services.learner_report import (
+    from trainer.services.learning.report import (
         learner_data,
         learner_report,
         learner_text,
@@ -76,7 +76,7 @@ def _progress(arguments: argparse.Namespace) -> int:
 
 def _practise(arguments: argparse.Namespace) -> int:
     from trainer.engine.learning.practice import MINUTES_PER_CASE, exam_set, practice_set
-    from trainer.services.learner_report import library
+    from trainer.services.learning.report import library
 
     if arguments.exam:
         chosen = exam_set(library(), arguments.seed)
@@ -89,7 +89,7 @@ def _practise(arguments: argparse.Namespace) -> int:
 
 
 def _group(arguments: argparse.Namespace) -> int:
-    from trainer.services.group_report import (
+    from trainer.services.learning.group_report import (
         case_items,
         group_data,
         group_text,
@@ -108,7 +108,7 @@ def _group(arguments: argparse.Namespace) -> int:
 
 
 def _standards(arguments: argparse.Namespace) -> int:
-    from trainer.services.standards_report import standards_report, standards_text
+    from trainer.services.learning.standards_report import standards_report, standards_text
 
     records, people = _opened(arguments)
     report = standards_report(

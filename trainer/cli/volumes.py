@@ -40,10 +40,10 @@ def _volume(arguments: argparse.Namespace) -> int:
     bench = open_workbench(arguments.case)
     setup = setup_from_words(bench.case.start, bench.unit, arguments.changes)
     try:
-        from trainer.services.organs import dose_text, organ_shares, organs_text
-        from trainer.services.recorded_volume import default_programme, record_volume, still_ask
-        from trainer.services.run_scan import FOR_LEARNERS, ORDERED_VOXEL
-        from trainer.services.volume_words import volume_text
+        from trainer.services.volumes.organs import dose_text, organ_shares, organs_text
+        from trainer.services.volumes.record import default_programme, record_volume, still_ask
+        from trainer.services.volumes.scan import FOR_LEARNERS, ORDERED_VOXEL
+        from trainer.services.volumes.words import volume_text
     except ImportError as error:
         raise NotReadable(f"The libraries for simulated images are missing ({error}).") from error
     ordered = default_programme(bench, setup)

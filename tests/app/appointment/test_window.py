@@ -47,7 +47,7 @@ from trainer.models.learning import HelpLevel, Prediction
 from trainer.scene.flat_picture import Area, Polygon
 from trainer.scene.palette import BONE
 from trainer.services.appointment_report import ending
-from trainer.services.recorded_volume import RecordingCancelled
+from trainer.services.volumes.record import RecordingCancelled
 
 # This case's unit has its chin rest on already.
 CHIN_REST = doing(do.FitSupport, support=Support.CHIN_REST)

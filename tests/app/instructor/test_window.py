@@ -16,7 +16,7 @@ from trainer.app.learners.erase_dialog import EraseDialog
 from trainer.app.learners.pin_dialog import PinDialog
 from trainer.models.learning import HelpLevel
 from trainer.scene.palette import PAPER, contrast
-from trainer.services.learner_group import judged_rows
+from trainer.services.learning.group import judged_rows
 from trainer.services.records.forms import DOMAINS
 from trainer.services.workbench import DEMO_CASE
 

@@ -17,7 +17,7 @@ from trainer.app.window import TrainerWindow
 from trainer.engine.learning.practice import PracticeCase
 from trainer.models.learning import Task
 from trainer.models.records import Learner
-from trainer.services.learner_view import Shelf
+from trainer.services.learning.view import Shelf
 from trainer.services.records.store import Records, open_records
 from trainer.services.workbench import DEMO_CASE, Workbench, open_workbench
 
@@ -62,7 +62,7 @@ def _quick(monkeypatch, shelf, tmp_path) -> None:
     """Hashing and the library take no time; no 3-D view; records lie in the test's own folder."""
     quick = PasswordHasher(time_cost=1, memory_cost=8, parallelism=1)
     monkeypatch.setattr("trainer.services.records.pins._hasher", lambda: quick)
-    monkeypatch.setattr("trainer.services.learner_view.read_shelf", lambda: shelf)
+    monkeypatch.setattr("trainer.services.learning.view.read_shelf", lambda: shelf)
     monkeypatch.setenv("TRAINER_NO_3D", "1")
     monkeypatch.setenv("TRAINER_RECORDS", str(tmp_path / "records"))
 

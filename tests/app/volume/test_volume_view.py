@@ -16,7 +16,7 @@ from trainer.app.volume.greys import PRESETS, Greys, grey_of, overlay_of
 from trainer.app.volume.sight_bar import OWN
 from trainer.app.volume.volume_view import VolumeView
 from trainer.scene.palette import FIELD, MISSED, PAPER
-from trainer.services.volume_sheets import DEEPER, FLAT_PLANES, UNIT_AXES, Plane
+from trainer.services.volumes.sheets import DEEPER, FLAT_PLANES, UNIT_AXES, Plane
 from trainer.services.workbench import open_workbench
 
 

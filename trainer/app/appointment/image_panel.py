@@ -24,9 +24,9 @@ from trainer.models.appointment_words import ImagePoint
 from trainer.models.images import RecordedVolume
 from trainer.models.learning import HelpLevel
 from trainer.services.debrief import dose_line
-from trainer.services.organs import organ_shares, organs_text
-from trainer.services.recorded_volume import ask_of_run
-from trainer.services.volume_words import volume_text
+from trainer.services.volumes.organs import organ_shares, organs_text
+from trainer.services.volumes.record import ask_of_run
+from trainer.services.volumes.words import volume_text
 from trainer.services.workbench import Workbench
 
 NO_IMAGE = "There is no image yet."

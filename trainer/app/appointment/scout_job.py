@@ -15,8 +15,8 @@ from trainer.models.appointment import Conditions
 from trainer.models.appointment_visit import Visit
 from trainer.models.subject import Person
 from trainer.physics.views import ScoutView
-from trainer.services.in_beam import as_worn, spacer_in_beam
 from trainer.services.scouts import WORKING_TUBE, ScoutHead, ScoutPicture, person_head, take_scout
+from trainer.services.volumes.in_beam import as_worn, spacer_in_beam
 from trainer.services.workbench import Workbench
 
 log = logging.getLogger("trainer.app")

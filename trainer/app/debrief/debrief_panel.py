@@ -10,9 +10,9 @@ from trainer.app.debrief.debrief_page import DebriefPage
 from trainer.app.debrief.prediction_form import PredictionForm
 from trainer.engine.appointment.state import AppointmentState
 from trainer.services.debrief import Debrief
-from trainer.services.in_beam import as_worn
 from trainer.services.slices import SlicedHead
 from trainer.services.tooth_names import numbered
+from trainer.services.volumes.in_beam import as_worn
 from trainer.services.workbench import Workbench
 
 FORM, WAITING, PAGE = range(3)

@@ -12,7 +12,7 @@ from trainer.app.instructor.fields import Choice, EntryForm
 from trainer.app.learners.parts import GAP_PX, ReadTable, Told, button, words
 from trainer.errors import Fault, TrainerError
 from trainer.models.records import Learner, Observation, SupervisedCase
-from trainer.services.learner_group import Group
+from trainer.services.learning.group import Group
 
 Written = TypeVar("Written", SupervisedCase, Observation)
 KEPT = "Kept. What was written cannot be changed afterwards; write a new one to correct it."

@@ -11,8 +11,8 @@ from trainer.app.instructor.fields import Choice
 from trainer.app.learners.parts import GAP_PX, plain_text, words
 
 if TYPE_CHECKING:
-    from trainer.services.learner_group import Group
-    from trainer.services.learner_view import Shelf
+    from trainer.services.learning.group import Group
+    from trainer.services.learning.view import Shelf
 
 ABOUT = (
     "Simulated attempts only. Nobody is named or ranked; where fewer than five people stand behind "

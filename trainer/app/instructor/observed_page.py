@@ -25,7 +25,7 @@ from trainer.services.records.forms import (
 if TYPE_CHECKING:
     from trainer.app.learners.door import LearnerDoor
     from trainer.models.records import Learner
-    from trainer.services.learner_group import Group
+    from trainer.services.learning.group import Group
     from trainer.services.records.store import Records
 
 RATING_WORDS = {

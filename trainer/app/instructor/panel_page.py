@@ -24,13 +24,13 @@ from trainer.app.learners.parts import GAP_PX, Told, button, plain_text, set_nam
 from trainer.engine.appointment.state import spoken
 from trainer.engine.wording import sentence_start
 from trainer.errors import TrainerError
-from trainer.services.learner_group import judged_rows
+from trainer.services.learning.group import judged_rows
 
 if TYPE_CHECKING:
     from trainer.app.learners.door import LearnerDoor
     from trainer.models.records import Learner
-    from trainer.services.learner_group import Group
-    from trainer.services.learner_view import Shelf
+    from trainer.services.learning.group import Group
+    from trainer.services.learning.view import Shelf
 
 ABOUT = (
     "Of 100 learners who just suffice, how many would get each item of this case right? Judge on "
@@ -112,7 +112,7 @@ class PanelPage(QWidget):
 
     def keep(self) -> None:
         """Keep the estimates that were given."""
-        from trainer.services.learner_group import keep_estimates
+        from trainer.services.learning.group import keep_estimates
 
         given = {key: s.value() for key, s in self.shares.items() if s.value() != UNSET}
         work = partial(

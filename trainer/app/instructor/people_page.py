@@ -26,7 +26,7 @@ from trainer.models.records import Learner
 
 if TYPE_CHECKING:
     from trainer.app.learners.door import LearnerDoor
-    from trainer.services.learner_group import Group
+    from trainer.services.learning.group import Group
     from trainer.services.records.store import Records
 
 ABOUT = "In the order of their pseudonyms; no order of merit."
@@ -237,6 +237,6 @@ def _statements(people: tuple[Learner, ...], path: Path, records: Records) -> Pa
 
 
 def _overdue(people: tuple[Learner, ...], months: int, now: object, records: Records) -> str:
-    from trainer.services.learner_group import overdue_text
+    from trainer.services.learning.group import overdue_text
 
     return overdue_text(records, people, months, now)  # type: ignore[arg-type]

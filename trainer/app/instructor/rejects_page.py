@@ -9,14 +9,14 @@ from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from trainer.app.learners.parts import words
 from trainer.app.learners.plot_pane import PlotPane
-from trainer.services.group_report import TOO_FEW
+from trainer.services.learning.group_report import TOO_FEW
 
 if TYPE_CHECKING:
     from trainer.app.learners.door import LearnerDoor
     from trainer.app.learners.parts import Told
     from trainer.engine.statistics.rejects import Rejects
-    from trainer.services.learner_charts import Chart
-    from trainer.services.learner_group import Group
+    from trainer.services.learning.charts import Chart
+    from trainer.services.learning.group import Group
     from trainer.services.records.store import Records
 
 SIMULATED = (
@@ -57,7 +57,7 @@ class RejectsPage(QWidget):
 
 
 def _chart(found: Rejects, supervised: bool, records: Records) -> tuple[Chart]:
-    from trainer.services.learner_charts import rejects_chart
-    from trainer.services.standards_report import supervised_lines
+    from trainer.services.learning.charts import rejects_chart
+    from trainer.services.learning.standards_report import supervised_lines
 
     return (rejects_chart(found, supervised_lines(found) if supervised else ()),)

@@ -20,8 +20,8 @@ from trainer.services.cautions import SHORT_CAUTION
 if TYPE_CHECKING:
     from trainer.app.learners.door import LearnerDoor
     from trainer.models.records import Learner
-    from trainer.services.learner_group import Group
-    from trainer.services.learner_view import Shelf
+    from trainer.services.learning.group import Group
+    from trainer.services.learning.view import Shelf
     from trainer.services.records.store import Records
 
 
@@ -70,7 +70,7 @@ class InstructorWindow(QDialog):
         self._door.jobs.ask(self, self._read, self._on_read, self.told.trouble)
 
     def _read(self, records: Records) -> tuple[Group, Shelf]:
-        from trainer.services.learner_group import group_of
+        from trainer.services.learning.group import group_of
 
         return group_of(records, self.instructor), self._door.keeping.shelf()
 

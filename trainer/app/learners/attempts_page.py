@@ -19,7 +19,7 @@ from trainer.services.cautions import SHORT_CAUTION
 from trainer.services.scoring import HELP_WORDS
 
 if TYPE_CHECKING:
-    from trainer.services.learner_view import LearnerView, Shelf
+    from trainer.services.learning.view import LearnerView, Shelf
 
 COLUMNS = ("Finished (UTC)", "Case", "Kind of target", "Help", "Points", "Result", "Time")
 NONE_YET = (

@@ -19,7 +19,7 @@ from trainer.models.scenario import Case
 
 if TYPE_CHECKING:
     from trainer.app.learners.next_page import CaseSet
-    from trainer.services.learner_view import Shelf
+    from trainer.services.learning.view import Shelf
     from trainer.services.records.scorer import CaseScorer
     from trainer.services.records.store import Records
     from trainer.services.records.under_way import TakenIn
@@ -90,7 +90,7 @@ class Keeping(QObject):
 
     def shelf(self) -> Shelf:
         """The library's cases; read again when files came or went. For the thread of ``jobs``."""
-        from trainer.services.learner_view import read_shelf
+        from trainer.services.learning.view import read_shelf
         from trainer.services.library import every_case
 
         files = tuple(sorted(every_case().values()))

@@ -17,7 +17,7 @@ from trainer.engine.wording import sentence_start
 from trainer.errors import TrainerError
 
 if TYPE_CHECKING:
-    from trainer.services.learner_view import LearnerView, Shelf
+    from trainer.services.learning.view import LearnerView, Shelf
 
 USUAL_SIZE, LARGEST = 6, 24
 EXAM = "Exam set: whole appointments, no help, at most eight minutes each."

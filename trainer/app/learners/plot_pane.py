@@ -23,7 +23,7 @@ from trainer.app.learners.parts import button, plain_text
 from trainer.errors import TrainerError
 
 if TYPE_CHECKING:
-    from trainer.services.learner_charts import Chart
+    from trainer.services.learning.charts import Chart
 
 LEAST = QSize(320, 200)
 TEXT_LINES = 5

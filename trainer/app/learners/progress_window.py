@@ -22,8 +22,8 @@ from trainer.models.records import Learner, StoredAttempt
 
 if TYPE_CHECKING:
     from trainer.app.learners.door import LearnerDoor
-    from trainer.services.learner_charts import Chart
-    from trainer.services.learner_view import LearnerView, Review, Shelf
+    from trainer.services.learning.charts import Chart
+    from trainer.services.learning.view import LearnerView, Review, Shelf
     from trainer.services.records.store import Records
 
 READING = "Reading the record …"
@@ -77,7 +77,7 @@ class ProgressWindow(QDialog):
         self._door.jobs.ask(self, self._read, self._on_read, self.told.trouble)
 
     def _read(self, records: Records) -> tuple[LearnerView, Shelf]:
-        from trainer.services.learner_view import learner_view
+        from trainer.services.learning.view import learner_view
 
         shelf = self._door.keeping.shelf()
         now = self._door.time()
@@ -131,12 +131,12 @@ class ProgressWindow(QDialog):
 def _charts(
     attempts: tuple[StoredAttempt, ...], task: Task | None, records: Records
 ) -> tuple[Chart, ...]:
-    from trainer.services.learner_charts import learner_charts
+    from trainer.services.learning.charts import learner_charts
 
     return learner_charts(attempts, task)
 
 
 def _reviewed(learner_id: str, attempt_id: str, records: Records) -> Review:
-    from trainer.services.learner_view import review
+    from trainer.services.learning.view import review
 
     return review(records, learner_id, attempt_id)

@@ -12,7 +12,7 @@ from trainer.app.learners.parts import button, words
 from trainer.app.sizes import CAUTION
 
 if TYPE_CHECKING:
-    from trainer.services.learner_view import Review
+    from trainer.services.learning.view import Review
 
 
 class ReviewWindow(QDialog):

@@ -9,11 +9,11 @@ from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from trainer.app.learners.parts import ReadTable, words
 from trainer.models.records import Observation, SupervisedCase
+from trainer.services.learning.supervised_count import count_text, supervised_count
 from trainer.services.records.forms import GRADES, SUPERVISION_WORDS
-from trainer.services.supervised_count import count_text, supervised_count
 
 if TYPE_CHECKING:
-    from trainer.services.learner_view import LearnerView
+    from trainer.services.learning.view import LearnerView
 
 ABOUT = (
     "Written by supervisors of work that was done or watched. It is never added to points of a "

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from scipy.ndimage import binary_dilation, binary_erosion
 
 from trainer.scene.palette import FIELD, MISSED, PAPER
-from trainer.services.volume_slices import VolumeSlice
+from trainer.services.volumes.slices import VolumeSlice
 
 # How far a level and a window can be set; own working values.
 LEAST_LEVEL, MOST_LEVEL, LEAST_WINDOW, MOST_WINDOW = -1000, 6000, 100, 8000

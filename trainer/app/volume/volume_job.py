@@ -11,7 +11,7 @@ from PySide6.QtCore import QObject, QRunnable, QThreadPool, Signal
 from trainer.errors import TrainerError
 from trainer.models.appointment import Run
 from trainer.models.images import RecordedVolume
-from trainer.services.recorded_volume import RecordingCancelled, ask_of_run, record_volume
+from trainer.services.volumes.record import RecordingCancelled, ask_of_run, record_volume
 from trainer.services.workbench import Workbench
 
 log = logging.getLogger("trainer.app")

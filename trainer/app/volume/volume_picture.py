@@ -21,8 +21,8 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from trainer.app.volume.greys import Greys, grey_of, overlay_of
 from trainer.scene.palette import FIELD, MISSED, PAPER, Rgb
-from trainer.services.volume_sheets import Plane
-from trainer.services.volume_slices import VolumeSlice
+from trainer.services.volumes.sheets import Plane
+from trainer.services.volumes.slices import VolumeSlice
 
 Array = NDArray[np.float64]
 

@@ -18,9 +18,9 @@ from trainer.models.frames import Frame
 from trainer.models.images import RecordedVolume
 from trainer.models.scenario import ReferencePlane
 from trainer.models.structures import Head
-from trainer.services.volume_arch import Arch, arch_of
-from trainer.services.volume_sheets import UNIT_AXES, Plane, Sheet, level_axes, moved
-from trainer.services.volume_slices import Sight, SlicedVolume
+from trainer.services.volumes.arch import Arch, arch_of
+from trainer.services.volumes.sheets import UNIT_AXES, Plane, Sheet, level_axes, moved
+from trainer.services.volumes.slices import Sight, SlicedVolume
 
 Array = NDArray[np.float64]
 

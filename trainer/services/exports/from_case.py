@@ -16,8 +16,8 @@ from trainer.services.exports.dicom_images import save_scout_dicom
 from trainer.services.exports.dicom_volume import save_volume_dicom
 from trainer.services.exports.files import empty_folder
 from trainer.services.exports.study import SimulatedStudy
-from trainer.services.recorded_volume import default_programme, record_volume, still_ask
 from trainer.services.scouts import WORKING_TUBE, person_head, scout_pair
+from trainer.services.volumes.record import default_programme, record_volume, still_ask
 from trainer.services.workbench import Workbench
 
 

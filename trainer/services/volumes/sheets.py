@@ -17,7 +17,7 @@ from trainer.engine.placement import plane_ahead
 from trainer.models.images import RecordedVolume
 from trainer.models.scenario import ReferencePlane
 from trainer.models.structures import Head
-from trainer.services.volume_arch import Arch, to_field
+from trainer.services.volumes.arch import Arch, to_field
 
 Array = NDArray[np.float64]
 Size = tuple[int, int]

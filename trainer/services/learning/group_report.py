@@ -26,7 +26,7 @@ from trainer.models.appointment_words import CriticalItem
 from trainer.models.learning import Block, Task
 from trainer.models.records import StoredAttempt
 from trainer.services.cautions import SHORT_CAUTION
-from trainer.services.reject_words import reject_lines
+from trainer.services.learning.reject_words import reject_lines
 
 FEWEST_PEOPLE = 5
 TOO_FEW = f"fewer than {FEWEST_PEOPLE} people: not shown"

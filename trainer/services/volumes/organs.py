@@ -10,8 +10,8 @@ from trainer.models.protocol import Exposure, ExposureKind, age_group
 from trainer.physics.beam_share import beam_share
 from trainer.physics.dose import dose_of
 from trainer.services.appointment_report import dose_words
-from trainer.services.recorded_volume import protocol_of
-from trainer.services.run_scan import FOR_LEARNERS, VolumeAsk, planned_scan
+from trainer.services.volumes.record import protocol_of
+from trainer.services.volumes.scan import FOR_LEARNERS, VolumeAsk, planned_scan
 from trainer.services.workbench import Workbench
 
 # Organs of the head that dose reports name (ICRP 103 names salivary glands and thyroid, ICRP 118

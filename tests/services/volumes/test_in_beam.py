@@ -12,7 +12,7 @@ from trainer.models.appointment_visit import WornItem
 from trainer.models.appointment_words import ArchPlace, SpacerKind, WornPlace
 from trainer.models.frames import Side
 from trainer.models.subject import Person, Worn
-from trainer.services.in_beam import as_worn, spacer_in_beam
+from trainer.services.volumes.in_beam import as_worn, spacer_in_beam
 from trainer.services.workbench import open_workbench
 
 

@@ -6,8 +6,8 @@ from dataclasses import replace
 
 import pytest
 
-from trainer.services.organs import ORGANS, dose_text, organ_shares, organs_text
-from trainer.services.recorded_volume import default_programme, still_ask
+from trainer.services.volumes.organs import ORGANS, dose_text, organ_shares, organs_text
+from trainer.services.volumes.record import default_programme, still_ask
 from trainer.services.workbench import Workbench, open_workbench
 
 

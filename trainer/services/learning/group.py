@@ -18,11 +18,11 @@ from trainer.models.records import (
     StoredAttempt,
     SupervisedCase,
 )
-from trainer.services.group_report import case_items, group_text, group_view, items_text
+from trainer.services.learning.group_report import case_items, group_text, group_view, items_text
+from trainer.services.learning.standards_report import standards_report, standards_text
+from trainer.services.learning.supervised_count import count_text, supervised_count
 from trainer.services.records.retention import overdue
 from trainer.services.records.store import Records
-from trainer.services.standards_report import standards_report, standards_text
-from trainer.services.supervised_count import count_text, supervised_count
 
 
 @dataclass(frozen=True, slots=True)

@@ -33,17 +33,17 @@ from trainer.physics.metal import bridged, metal_in, metal_shadow, opaque
 from trainer.physics.scan import ScanGeometry
 from trainer.services.assets import MESHES
 from trainer.services.head_store import stored_phantom
-from trainer.services.in_beam import as_worn, spacer_in_beam
-from trainer.services.run_scan import (
+from trainer.services.scouts import FILLER, WORKING_TUBE
+from trainer.services.visit_io import PREVIEW_SHARE, run_s
+from trainer.services.volumes.in_beam import as_worn, spacer_in_beam
+from trainer.services.volumes.scan import (
     FOR_LEARNERS,
     Effort,
     VolumeAsk,
     planned_scan,
     poses_of,
 )
-from trainer.services.scouts import FILLER, WORKING_TUBE
-from trainer.services.visit_io import PREVIEW_SHARE, run_s
-from trainer.services.volume_store import kept_volume
+from trainer.services.volumes.store import kept_volume
 from trainer.services.workbench import Workbench
 
 Array = NDArray[np.float64]

@@ -14,7 +14,13 @@ from trainer.models.appointment_words import CriticalItem
 from trainer.models.learning import Block, HelpLevel, Task
 from trainer.models.records import StoredAttempt
 from trainer.services.cautions import SHORT_CAUTION
-from trainer.services.group_report import Spread, case_items, group_data, group_text, group_view
+from trainer.services.learning.group_report import (
+    Spread,
+    case_items,
+    group_data,
+    group_text,
+    group_view,
+)
 
 PEOPLE = ["alder", "birch", "cedar", "elder", "hazel"]
 

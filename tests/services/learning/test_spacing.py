@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from trainer.engine.learning.practice import PracticeCase
 from trainer.models.learning import HelpLevel, Task
-from trainer.services.spacing import (
+from trainer.services.learning.spacing import (
     FAMILIES,
     LONGEST_DAYS,
     families_due,

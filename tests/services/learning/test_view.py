@@ -14,9 +14,9 @@ from trainer.engine.learning.practice import PracticeCase
 from trainer.engine.statistics.rejects import supervised_rejects
 from trainer.errors import NotAllowedNow, TrainerError
 from trainer.models.learning import Task
-from trainer.services.learner_charts import learner_charts, rejects_chart
-from trainer.services.learner_group import group_of, judged_rows, keep_estimates, overdue_text
-from trainer.services.learner_view import Shelf, learner_view, review
+from trainer.services.learning.charts import learner_charts, rejects_chart
+from trainer.services.learning.group import group_of, judged_rows, keep_estimates, overdue_text
+from trainer.services.learning.view import Shelf, learner_view, review
 from trainer.services.records.store import Records, open_records
 from trainer.services.scoring import stored_attempt
 from trainer.services.solutions import log_of, solution_files

@@ -16,7 +16,7 @@ from trainer.errors import NotValid
 from trainer.models.learning import HelpLevel
 from trainer.models.records import Observation, PanelEstimate, StoredAttempt, SupervisedCase
 from trainer.services.cautions import SHORT_CAUTION
-from trainer.services.group_report import FEWEST_PEOPLE
+from trainer.services.learning.group_report import FEWEST_PEOPLE
 
 RATINGS = (1, 2, 3, 4, 5)
 FEWEST_CASES = 2  # alpha needs them

@@ -13,8 +13,8 @@ from trainer.engine.statistics.rejects import Rejects
 from trainer.engine.wording import sentence_start
 from trainer.models.learning import Task
 from trainer.models.records import StoredAttempt
-from trainer.services.learner_report import foretold_of, foretold_sentence, mastery_mark
-from trainer.services.reject_words import published_lines, reject_lines
+from trainer.services.learning.reject_words import published_lines, reject_lines
+from trainer.services.learning.report import foretold_of, foretold_sentence, mastery_mark
 from trainer.services.scoring import compared_of
 
 LATEST = 5  # attempts that are told one by one

@@ -9,7 +9,7 @@ import pytest
 from helpers.records import NOW, TODAY, observation_of, supervised_of
 
 from trainer.models.records import Learner
-from trainer.services.supervised_count import (
+from trainer.services.learning.supervised_count import (
     OBSERVATIONS,
     REGIONS_WANTED,
     SOURCE,

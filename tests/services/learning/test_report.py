@@ -13,14 +13,14 @@ from trainer.engine.learning.practice import PracticeCase
 from trainer.models.learning import HelpLevel, Task
 from trainer.models.records import Observation, PanelEstimate
 from trainer.services.cautions import SHORT_CAUTION
-from trainer.services.learner_report import (
+from trainer.services.learning.report import (
     learner_data,
     learner_report,
     learner_text,
     mastery_mark,
     save_plots,
 )
-from trainer.services.standards_report import exam_table, standards_report, standards_text
+from trainer.services.learning.standards_report import exam_table, standards_report, standards_text
 
 NOW = datetime(2026, 3, 1, tzinfo=UTC)
 DAY = date(2026, 3, 1)

@@ -15,10 +15,10 @@ from trainer.engine.learning.progress import Progress, in_order, progress
 from trainer.errors import TrainerError
 from trainer.models.records import StoredAttempt
 from trainer.services.cautions import SHORT_CAUTION
+from trainer.services.learning.spacing import FamilyDue, Upkeep, families_due, upkeep
 from trainer.services.library import case_folders, units_for
 from trainer.services.scenario_io import case_files, load_case
 from trainer.services.scoring import compared_of
-from trainer.services.spacing import FamilyDue, Upkeep, families_due, upkeep
 
 USUAL_MARK = 90.0  # mark of the local rules' defaults, before there is an attempt
 

@@ -18,8 +18,8 @@ from trainer.geometry.transforms import apply, inverse
 from trainer.models.frames import Frame, RigidTransform
 from trainer.models.images import RecordedVolume
 from trainer.models.structures import Structure
-from trainer.services.volume_arch import Arch, to_field
-from trainer.services.volume_sheets import (
+from trainer.services.volumes.arch import Arch, to_field
+from trainer.services.volumes.sheets import (
     DEEPER,
     UNIT_AXES,
     Plane,

@@ -15,17 +15,17 @@ from trainer.geometry.transforms import apply
 from trainer.models.appointment_words import MetalLevel
 from trainer.models.images import RecordedVolume
 from trainer.models.motion import MotionCause, Movement, MovementKind
-from trainer.services import recorded_volume as module
 from trainer.services.head_store import cache_folder
-from trainer.services.recorded_volume import (
+from trainer.services.volumes import record as module
+from trainer.services.volumes.record import (
     RecordingCancelled,
     ask_of_run,
     default_programme,
     record_volume,
     still_ask,
 )
-from trainer.services.run_scan import Effort, VolumeAsk
-from trainer.services.volume_words import volume_text
+from trainer.services.volumes.scan import Effort, VolumeAsk
+from trainer.services.volumes.words import volume_text
 from trainer.services.workbench import Workbench, open_workbench
 
 # Voxels of 1 mm: coarse, and quick.

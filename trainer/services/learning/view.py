@@ -13,7 +13,7 @@ from trainer.errors import TrainerError
 from trainer.models.records import Learner, Observation, StoredAttempt, SupervisedCase
 from trainer.services.appointment import context_of, stranger
 from trainer.services.attempt_log import parse_log, replay
-from trainer.services.learner_report import LearnerReport, learner_report
+from trainer.services.learning.report import LearnerReport, learner_report
 from trainer.services.library import every_case, units_for
 from trainer.services.records.store import Records
 from trainer.services.scenario_io import load_case

@@ -15,11 +15,11 @@ from trainer.models.frames import Frame
 from trainer.models.motion import MotionCause, Movement, MovementKind
 from trainer.physics.views import project_point
 from trainer.services.assets import MESHES, SCENARIOS, UNITS, known_structure_ids
-from trainer.services.recorded_volume import default_programme, still_ask
-from trainer.services.run_scan import FOR_LEARNERS, ORDERED_VOXEL, planned_scan, poses_of
 from trainer.services.scenario_io import find_case, load_case
 from trainer.services.scouts import WORKING_TUBE
 from trainer.services.unit_io import find_unit, named_files
+from trainer.services.volumes.record import default_programme, still_ask
+from trainer.services.volumes.scan import FOR_LEARNERS, ORDERED_VOXEL, planned_scan, poses_of
 from trainer.services.workbench import Workbench, open_workbench
 
 CASES = sorted(named_files(SCENARIOS))

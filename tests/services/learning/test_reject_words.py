@@ -6,7 +6,7 @@ import pytest
 from helpers.attempts import supervised
 
 from trainer.engine.statistics.rejects import supervised_rejects
-from trainer.services.reject_words import published_lines, reject_lines
+from trainer.services.learning.reject_words import published_lines, reject_lines
 
 # Rates with their Wilson intervals in our table of published retakes (training reference, 3.1),
 # computed there apart from this program.

@@ -10,12 +10,12 @@ from helpers.heads import coarse_phantom
 
 from trainer.engine.appointment.state import AppointmentState
 from trainer.models.appointment_words import Grade
-from trainer.services import recorded_volume as module
 from trainer.services.appointment import context_of
 from trainer.services.assets import SCENARIOS
 from trainer.services.attempt_log import parse_log, replay
-from trainer.services.recorded_volume import ask_of_run, record_volume
-from trainer.services.run_scan import Effort
+from trainer.services.volumes import record as module
+from trainer.services.volumes.record import ask_of_run, record_volume
+from trainer.services.volumes.scan import Effort
 from trainer.services.workbench import Workbench, open_workbench
 
 QUICK = Effort(views_per_turn=90, most_rays=4.0e5, finest_head_mm=3.0)

@@ -18,7 +18,7 @@ from trainer.models.appointment_words import Instruction
 from trainer.models.learning import Block, HelpLevel, Task
 from trainer.models.records import StoredAttempt
 from trainer.services.assets import SCENARIOS, UNITS
-from trainer.services.group_report import case_items
+from trainer.services.learning.group_report import case_items
 from trainer.services.scenario_io import load_case
 from trainer.services.scoring import score_data
 

@@ -15,8 +15,8 @@ from trainer.geometry.region import inside
 from trainer.geometry.transforms import apply
 from trainer.models.images import RecordedVolume
 from trainer.models.scenario import ReferencePlane
-from trainer.services.volume_arch import Arch, arch_of, arch_through, to_field
-from trainer.services.volume_sheets import (
+from trainer.services.volumes.arch import Arch, arch_of, arch_through, to_field
+from trainer.services.volumes.sheets import (
     DEEPER,
     FLAT_PLANES,
     UNIT_AXES,
@@ -25,7 +25,7 @@ from trainer.services.volume_sheets import (
     level_axes,
     moved,
 )
-from trainer.services.volume_slices import NOTHING_HU, Sight, SlicedVolume
+from trainer.services.volumes.slices import NOTHING_HU, Sight, SlicedVolume
 from trainer.services.workbench import Workbench, open_workbench
 
 BALL_MM = (-7.0, 4.0, 6.0)
