@@ -17,8 +17,13 @@ from trainer.services.records.entries import content_of, entry_of
 
 HERON = Learner("ab" * 16, "Heron 12", made_at=NOW)
 WORDS = st.text(max_size=20)
+# As JSON has it: no infinity (RFC 8259).
 PLAIN = st.recursive(
-    st.none() | st.booleans() | st.integers() | st.floats(allow_nan=False) | WORDS,
+    st.none()
+    | st.booleans()
+    | st.integers()
+    | st.floats(allow_nan=False, allow_infinity=False)
+    | WORDS,
     lambda inner: st.lists(inner, max_size=3) | st.dictionaries(WORDS, inner, max_size=3),
     max_leaves=8,
 )

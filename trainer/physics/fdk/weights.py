@@ -64,8 +64,9 @@ def parker_weights(turned_rad: ArrayLike, fan_rad: ArrayLike, half_fan_rad: floa
     """
     turned, fan = np.broadcast_arrays(np.asarray(turned_rad, float), np.asarray(fan_rad, float))
     fan = np.clip(fan, -half_fan_rad, half_fan_rad)
-    least = 1e-12  # where a ramp has no width it is a step
-    rise = np.clip(turned / np.maximum(2.0 * (half_fan_rad - fan), least), 0.0, 1.0)
+    least = 1e-12  # where a ramp has no width it is a step, which its first view counts in
+    width = 2.0 * (half_fan_rad - fan)
+    rise = np.where(width > least, np.clip(turned / np.maximum(width, least), 0.0, 1.0), 1.0)
     left = math.pi + 2.0 * half_fan_rad - turned
     fall = np.clip(left / np.maximum(2.0 * (half_fan_rad + fan), least), 0.0, 1.0)
     return np.asarray((np.sin(math.pi / 2.0 * rise) * np.sin(math.pi / 2.0 * fall)) ** 2)
