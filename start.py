@@ -45,8 +45,9 @@ SYSTEM_PACKAGES = (  # noqa: SIM905 - a line for each would fill the page
 TEST_PACKAGES = ("postgresql", "dicom3tools")
 
 # Tests run in two processes, those of one file in one of them, so that what a file builds once is
-# built once. Windows and pictures keep to one process: they share a screen and its graphics driver.
-SIDE_BY_SIDE = ("-n", "2", "--dist", "loadfile")
+# built once; in the order of `tests/conftest.py`, which puts long files first. Windows and pictures
+# keep to one process: they share a screen and its graphics driver.
+SIDE_BY_SIDE = ("-n", "2", "--dist", "loadfile", "--no-loadscope-reorder")
 WITH_WINDOW = "gui or scene"
 # In the core's environment, the only one with what "reference" tests compare with. Neither Qt nor
 # VTK is in it, so each of these tests shows too that its code does without.

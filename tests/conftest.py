@@ -64,6 +64,9 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
         mark = _mark_of(item.path)
         if mark is not None:
             item.add_marker(mark)
+    # long files first, so that neither of two processes is left alone with one at the end
+    long = {item.path for item in items if item.get_closest_marker("slow")}
+    items.sort(key=lambda item: item.path not in long)
     if config.getoption("--core-only"):
         out = [i for i in items if i.get_closest_marker("gui") or i.get_closest_marker("scene")]
         config.hook.pytest_deselected(items=out)

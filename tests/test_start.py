@@ -279,7 +279,9 @@ def test_every_test_runs_somewhere(
     runs = [c for c in fake.commands if "-m pytest" in c]
     window, core = (c.partition("--continue-on-collection-errors ")[2] for c in runs)
     assert window == "-m gui or scene"
-    assert core == "-n 2 --dist loadfile --core-only -m not gui and not scene"
+    assert (
+        core == "-n 2 --dist loadfile --no-loadscope-reorder --core-only -m not gui and not scene"
+    )
     assert [".venv-core" in c for c in runs] == [False, True]
 
 
