@@ -34,7 +34,7 @@ def test_a_volume_is_recorded_and_told(tmp_path: Path, capsys: pytest.CaptureFix
     assert image.header.get_zooms()[0] == pytest.approx(1.27, abs=0.05)
     assert np.asarray(image.dataobj).max() > 500.0
     told = capsys.readouterr().out
-    assert "Ordered: 150 um. Computed coarser" in told
+    assert "Ordered: 150 µm. Computed coarser" in told
     assert "30 of 30 views" in told and "Not a medical device" in told
 
 

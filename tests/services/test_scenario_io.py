@@ -19,6 +19,7 @@ from trainer.models.setup import setup_faults
 from trainer.models.subject import Person, Sex
 from trainer.services import yaml_text
 from trainer.services.assets import known_structure_ids
+from trainer.services.drafts.draft import open_draft, save
 from trainer.services.file_check import SCHEMA_FOLDER
 from trainer.services.scenario_io import check_file, find_case, load_case
 from trainer.services.unit_io import find_unit
@@ -108,7 +109,7 @@ def test_line_ends_of_another_system_survive(tmp_path: Path) -> None:
     path.write_bytes(raw)
     assert check_file(path, UNITS, IDS) == ()
     out = tmp_path / "again.yaml"
-    yaml_text.write_document(yaml_text.load_document(path), out, like=path)
+    save(open_draft(path), out)
     assert out.read_bytes() == raw
 
 

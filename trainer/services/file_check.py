@@ -24,7 +24,7 @@ TYPE_WORDS = {
     "array": "a list",
     "null": "null",
 }
-UNIT_WORDS = {"mm": "mm", "deg": "deg", "um": "um", "years": "years"}
+UNIT_WORDS = {"mm": "mm", "deg": "deg", "um": "µm", "years": "years"}
 
 
 @cache

@@ -35,7 +35,7 @@ def _voxel_factor_faults(tree: Tree) -> None:
     for n, (before, row) in enumerate(pairwise(rows), start=1):
         base = ("tube", "voxel_factors", n)
         if before is not None and row is not None and row[0] <= before[0]:
-            text = f"must be above the one before ({before[0]:g} um), got {row[0]:g}"
+            text = f"must be above the one before ({before[0]:g} µm), got {row[0]:g}"
             tree.say((*base, "up_to_um"), text)
         if before is not None and row is not None and row[1] > before[1]:
             text = (
@@ -49,7 +49,7 @@ def _voxel_factor_faults(tree: Tree) -> None:
         voxels = known(tree, "fields", n, "voxels_um")
         for m, voxel in enumerate(voxels if isinstance(voxels, list) else []):
             if known(tree, "fields", n, "voxels_um", m) is not None and voxel > coarsest:
-                text = f"the tube's voxel_factors end at {coarsest:g} um, got {voxel:g}"
+                text = f"the tube's voxel_factors end at {coarsest:g} µm, got {voxel:g}"
                 tree.say(("fields", n, "voxels_um", m), text)
 
 

@@ -298,19 +298,3 @@ def dump(document: Any) -> str:
     stream = StringIO()
     _writer().dump(document, stream)
     return stream.getvalue()
-
-
-def write_document(document: Any, path: Path, like: Path | None = None) -> None:
-    """Write the document as UTF-8; line ends and byte order mark are those of ``like``.
-
-    The file is written beside its place and then moved there, so a reader never sees half of it.
-    """
-    old = like.read_bytes() if like else b""
-    raw = dump(document).encode("utf-8")
-    if b"\r\n" in old:
-        raw = raw.replace(b"\n", b"\r\n")
-    if old.startswith(BYTE_ORDER_MARK):
-        raw = BYTE_ORDER_MARK + raw
-    beside = path.with_name(path.name + ".part")
-    beside.write_bytes(raw)
-    beside.replace(path)

@@ -34,7 +34,7 @@ def test_a_fault_is_told_in_words(qtbot, jobs, conditions, monkeypatch) -> None:
         raise NotReadable("the reference is missing")
 
     monkeypatch.setattr(scout_job, "person_head", missing)
-    ask = ScoutAsk("scout-1", "frontal", conditions, 1)
+    ask = ScoutAsk("frontal", conditions, 1)
     with qtbot.waitSignal(jobs.failed) as failed:
         jobs.ask(ask)
     assert failed.args == [ask, "the reference is missing"]
@@ -49,7 +49,7 @@ def test_the_picture_is_that_of_the_service(
     """What the thread computes is the scout of `services.scouts`, pixel by pixel."""
     monkeypatch.setattr(scout_job, "SPACING_MM", 2.0)
     with qtbot.waitSignal(jobs.done, timeout=200000) as done:
-        jobs.ask(ScoutAsk("scout-1", "frontal", conditions, 7))
+        jobs.ask(ScoutAsk("frontal", conditions, 7))
     head = person_head(real_bench.case.subject.person, 2.0)
     wanted = take_scout(
         real_bench,

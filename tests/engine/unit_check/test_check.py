@@ -153,7 +153,7 @@ DOUBTS: dict[str, tuple[Unit, tuple[str | int, ...], str]] = {
         # at 30 mm from the axis 41.33 * (1 - 30 / 400) = 38.2 mm above the ray are seen, 70 needed
         with_field(TALL), ("fields", 8, "height_mm"), "the cone takes 31.8 of 80 mm"),
     "voxels finer than pixels": (
-        with_field(FINE), ("fields", 8, "voxels_um", 0), "are 67 um at the axis"),
+        with_field(FINE), ("fields", 8, "voxels_um", 0), "are 67 µm at the axis"),
     "ray outside": (
         replace(with_place(UPPER, central_ray_mm=61.0),
                 fields=tuple(f for f in ALDER.fields if UPPER not in f.regions) + (LOW,)),

@@ -210,7 +210,7 @@ def test_metal_correction_without_metal_changes_nothing(
 def test_words_tell_what_was_ordered_and_computed(volume) -> None:
     """Both voxels, the views, the grain, what is left out, and the caution."""
     text = volume_text(volume)
-    assert "Ordered: 100 um. Computed coarser" in text
+    assert "Ordered: 100 µm. Computed coarser" in text
     assert "60 of 60 views over 360 degrees" in text
     assert "scatter" in text and "Not a medical device" in text
     as_ordered = volume_text(replace(volume, requested_voxel_um=2000))

@@ -57,9 +57,8 @@ class Pictures(QObject):
     def show_scout(self, number: int) -> None:
         """Compute the scout of that number and show it."""
         scout = self.controller.state.scouts[number - 1]
-        name = f"scout-{number}"
         seed = self.controller.state.seed * 64 + number
-        ask = ScoutAsk(name, scout.kind.value, scout.conditions, seed)
+        ask = ScoutAsk(scout.kind.value, scout.conditions, seed)
         self.scouts.wait_for(ask, scout.kind)
         self.jobs.ask(ask)
 

@@ -1,4 +1,4 @@
-"""Computes scouts and images off the window's thread, with progress, and can be cancelled."""
+"""Computes scouts off the window's thread, with progress, and can be cancelled."""
 
 from __future__ import annotations
 
@@ -27,9 +27,8 @@ SPACING_MM = 0.5
 
 @dataclass(frozen=True, slots=True)
 class ScoutAsk:
-    """A picture that is wanted: what it is called, and what stood how."""
+    """A picture that is wanted: from where, and what stood how."""
 
-    name: str
     view: ScoutView
     conditions: Conditions
     seed: int

@@ -40,10 +40,9 @@ class PictureView(QWidget):
 
     marked = Signal(float, float)
 
-    def __init__(self, view: str, marks: bool = True, parent: QWidget | None = None) -> None:
+    def __init__(self, view: str, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.view = view
-        self._marks = marks
         self.picture: ScoutPicture | None = None
         self.words = "No picture yet"
         self.cross: tuple[float, float] | None = None
@@ -54,10 +53,9 @@ class PictureView(QWidget):
         self._grey: NDArray[np.uint8] | None = None
         self.setMinimumSize(150, 130)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
-        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus if marks else Qt.FocusPolicy.NoFocus)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setAccessibleName(f"{view.capitalize()} picture")
-        if marks:
-            self.setToolTip("Click the target, or move the cross by the arrow keys, then Enter.")
+        self.setToolTip("Click the target, or move the cross by the arrow keys, then Enter.")
 
     def sizeHint(self) -> QSize:
         return QSize(330, 300)
@@ -129,7 +127,7 @@ class PictureView(QWidget):
             painter.drawPolygon(outline)
         self._letters(painter, place)
         self._bar(painter, place)
-        if self._marks and self.mark is None and self.cross is not None and self.hasFocus():
+        if self.mark is None and self.cross is not None and self.hasFocus():
             self._draw_cross(painter, self.cross, False)
         if self.mark is not None:
             self._draw_cross(painter, self.mark, True)
@@ -186,7 +184,7 @@ class PictureView(QWidget):
                 painter.drawEllipse(middle, MARK_PX * 0.7, MARK_PX * 0.7)
 
     def mousePressEvent(self, event: QMouseEvent) -> None:
-        if self._image is None or not self._marks:
+        if self._image is None:
             return
         self.setFocus(Qt.FocusReason.MouseFocusReason)
         place = self._place()
@@ -202,7 +200,7 @@ class PictureView(QWidget):
             Qt.Key.Key_Down: (1, 0),
         }
         key = Qt.Key(event.key())
-        if self._image is None or self.cross is None or not self._marks:
+        if self._image is None or self.cross is None:
             super().keyPressEvent(event)
         elif key in ways:
             shift = bool(event.modifiers() & Qt.KeyboardModifier.ShiftModifier)

@@ -180,19 +180,25 @@ def shows_milk_teeth(desk: FileController) -> bool:
     return isinstance(age, int) and age < 14
 
 
+def _column_under_hint(box: QGroupBox, words: str) -> QVBoxLayout:
+    """A box's column, with what its field is for on top."""
+    column = QVBoxLayout(box)
+    column.setContentsMargins(8, 4, 8, 6)
+    if words:
+        hint = QLabel(words)
+        hint.setObjectName("quiet")
+        hint.setWordWrap(True)
+        column.addWidget(hint)
+    return column
+
+
 class GroupPart(QGroupBox):
     """A group of fields; one that may be left out has a button for that, or to put it in."""
 
     def __init__(self, desk: FileController, field: Field, where: KeyPath) -> None:
         super().__init__(field.label)
         self.desk, self.field, self.where = desk, field, where
-        self._column = QVBoxLayout(self)
-        self._column.setContentsMargins(8, 4, 8, 6)
-        if field.hint:
-            hint = QLabel(field.hint)
-            hint.setObjectName("quiet")
-            hint.setWordWrap(True)
-            self._column.addWidget(hint)
+        self._column = _column_under_hint(self, field.hint)
         self.inside: Form | None = None
         self.fault = FaultLabel()
         self.button = QPushButton()
@@ -246,13 +252,7 @@ class RowsPart(QGroupBox):
     def __init__(self, desk: FileController, field: Field, where: KeyPath) -> None:
         super().__init__(field.label)
         self.desk, self.field, self.where = desk, field, where
-        self._column = QVBoxLayout(self)
-        self._column.setContentsMargins(8, 4, 8, 6)
-        if field.hint:
-            hint = QLabel(field.hint)
-            hint.setObjectName("quiet")
-            hint.setWordWrap(True)
-            self._column.addWidget(hint)
+        self._column = _column_under_hint(self, field.hint)
         self._rows_column = QVBoxLayout()
         self._column.addLayout(self._rows_column)
         self.rows: list[Row] = []

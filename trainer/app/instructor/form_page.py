@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Generic, TypeVar
+from typing import TYPE_CHECKING, Generic, TypeVar
 
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QHBoxLayout, QScrollArea, QSplitter, QVBoxLayout, QWidget
@@ -13,6 +13,9 @@ from trainer.app.learners.parts import GAP_PX, ReadTable, Told, button, words
 from trainer.errors import Fault, TrainerError
 from trainer.models.records import Learner, Observation, SupervisedCase
 from trainer.services.learning.group import Group
+
+if TYPE_CHECKING:
+    from trainer.app.learners.door import LearnerDoor
 
 Written = TypeVar("Written", SupervisedCase, Observation)
 KEPT = "Kept. What was written cannot be changed afterwards; write a new one to correct it."
@@ -28,9 +31,9 @@ class FormPage(QWidget, Generic[Written]):
     wide = 0
     told_elsewhere: tuple[str, ...] = ()  # columns for which the table has no room here
 
-    def __init__(self, instructor: Learner) -> None:
+    def __init__(self, door: LearnerDoor, instructor: Learner) -> None:
         super().__init__()
-        self.instructor = instructor
+        self._door, self.instructor = door, instructor
         self.group: Group | None = None
         self.form = EntryForm()
         self.learner = Choice({})
@@ -110,6 +113,7 @@ class FormPage(QWidget, Generic[Written]):
         self.keep_button.setEnabled(True)
         self.form.clear()
         self.told.tell(KEPT)
+        self._door.people_changed.emit()
 
     def on_refused(self, error: TrainerError) -> None:
         """It is not kept; the form stays as it is."""

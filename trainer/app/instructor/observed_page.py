@@ -54,8 +54,7 @@ class ObservedPage(FormPage[Observation]):
 
     def __init__(self, door: LearnerDoor, instructor: Learner) -> None:
         self.attempt = Choice({}, NO_ATTEMPT)
-        super().__init__(instructor)
-        self._door = door
+        super().__init__(door, instructor)
         add = self.form.add
         self.on = day_entry(door.time().date())
         self.observer = QLineEdit()
@@ -107,11 +106,6 @@ class ObservedPage(FormPage[Observation]):
         """Have it kept."""
         work = partial(_kept, self.entry(), self.instructor)
         self._door.jobs.ask(self, work, self.on_kept, self.on_refused)
-
-    def on_kept(self, found: object) -> None:
-        """It is kept."""
-        super().on_kept(found)
-        self._door.people_changed.emit()
 
     def rows(self, group: Group, learner_id: str | None) -> list[tuple[str, ...]]:
         """Rows of the observations, the latest first; offers the learner's attempts beside."""

@@ -48,10 +48,9 @@ class SupervisedCasesPage(FormPage[SupervisedCase]):
 
     def __init__(self, door: LearnerDoor, instructor: Learner) -> None:
         self.counted = words("", "card")
-        super().__init__(instructor)
+        super().__init__(door, instructor)
         self.right_column.addWidget(self.counted)
         self.counted.hide()
-        self._door = door
         add = self.form.add
         self.on = day_entry(door.time().date())
         self.supervisor = QLineEdit()
@@ -113,11 +112,6 @@ class SupervisedCasesPage(FormPage[SupervisedCase]):
         """Have it kept."""
         work = partial(_kept, self.entry(), self.instructor)
         self._door.jobs.ask(self, work, self.on_kept, self.on_refused)
-
-    def on_kept(self, found: object) -> None:
-        """It is kept."""
-        super().on_kept(found)
-        self._door.people_changed.emit()
 
     def rows(self, group: Group, learner_id: str | None) -> list[tuple[str, ...]]:
         """Rows of the log, the latest first; counts one learner's work beside the proposal."""

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from PySide6.QtWidgets import QVBoxLayout
+
 from trainer.app.desk.form import Form
 from trainer.app.desk.pages import PageOf
 from trainer.app.unit_desk.controller import UnitController
@@ -24,4 +26,8 @@ def form_of(desk: UnitController, page: PageOf) -> Form:
     fields = [desk.field(*place) for place in page.places]
     if len(fields) == 1 and fields[0].kind is FieldKind.GROUP and fields[0].must:
         fields = list(fields[0].parts)
-    return Form(desk, fields, ())
+    form = Form(desk, fields, ())
+    column = form.layout()
+    assert isinstance(column, QVBoxLayout)
+    column.addStretch(1)  # else groups grow apart where the page has room
+    return form

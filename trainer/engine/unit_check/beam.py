@@ -133,8 +133,8 @@ def _voxels(unit: Unit, number: int, field: FieldSize) -> Iterator[Finding]:
         if voxel < finest_um:
             yield Finding(
                 (("fields", number, "voxels_um", n),),
-                f"the finest pixels in use ({FINEST_PIXEL_MM:g} mm) are {finest_um:.0f} um at the "
-                f"axis; voxels of {voxel} um show no more than that",
+                f"the finest pixels in use ({FINEST_PIXEL_MM:g} mm) are {finest_um:.0f} µm at the "
+                f"axis; voxels of {voxel} µm show no more than that",
             )
 
 

@@ -15,7 +15,7 @@ def volume_text(volume: RecordedVolume) -> str:
     part = "a part of the field" if volume.is_part else "the field"
     lines = [
         f"Simulated volume of {part}: {nx} x {ny} x {nz} voxels of {volume.spacing_mm:.3f} mm.",
-        f"Ordered: {volume.requested_voxel_um} um. "
+        f"Ordered: {volume.requested_voxel_um} µm. "
         + (
             "Computed as ordered."
             if volume.spacing_mm * 1000.0 <= volume.requested_voxel_um + 0.5
