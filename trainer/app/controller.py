@@ -11,6 +11,7 @@ from PySide6.QtCore import QObject, QRunnable, QThreadPool, QTimer, Signal
 from trainer.app.words import refusal
 from trainer.engine.advice import advise
 from trainer.engine.collisions import BodyPoints, body_points, clearance
+from trainer.engine.criteria import is_well_placed
 from trainer.engine.placement import Placement, chain_of, place
 from trainer.engine.points import HeadPoints, pack
 from trainer.engine.session import (
@@ -173,13 +174,14 @@ class SessionController(QObject):
 
     def _on_rest(self) -> None:
         self.rested.emit()
-        if self.bench is None or self.state is None or self.placement is None:
+        bench = self.bench
+        if bench is None or self.state is None or self.placement is None:
             return
-        if self.placement.all_required_inside:
+        if is_well_placed(bench.case, self.placement):
             self.advice_ready.emit(())
             return
         self._pool.clear()
-        self._pool.start(_AskAdvice(self._answers, self._asked, self.bench, self.state.setup))
+        self._pool.start(_AskAdvice(self._answers, self._asked, bench, self.state.setup))
 
     def _on_advice(self, asked: int, advice: tuple[object, ...]) -> None:
         if asked == self._asked:  # else the setup has changed since

@@ -23,7 +23,7 @@ from trainer.app.structure_table import (
 )
 from trainer.app.words import change_lines
 from trainer.engine.advice import Advice
-from trainer.engine.criteria import judge
+from trainer.engine.criteria import is_well_placed, judge
 from trainer.engine.placement import Placement, StructurePlacement
 from trainer.engine.wording import amount, sentence_start, where
 from trainer.models.device import Unit
@@ -119,8 +119,10 @@ class ResultPanel(QWidget):
             return
         required = worst_first(placement.required)
         held = placement.held
-        if held == len(required):
+        if is_well_placed(case, placement):
             self._headline("✓ Everything required is inside the field", "inside")
+        elif held == len(required):
+            self._headline("× The head does not stand as the sharp layer asks", "missed")
         else:
             self._headline(f"× {headline(required[0])}", "missed")
         self.count.setText(f"{held} of {len(required)} required structures inside")
@@ -141,13 +143,17 @@ class ResultPanel(QWidget):
 
     def _show_moves(self) -> None:
         advice = self._advice if self._shown else ()
-        everything_inside = self._placement is not None and self._placement.all_required_inside
-        self.moves_title.setVisible(self._shown and not everything_inside)
+        done = (
+            self._placement is not None
+            and self._case is not None
+            and is_well_placed(self._case, self._placement)
+        )
+        self.moves_title.setVisible(self._shown and not done)
         reached = advice is None or all(a.reaches_all for a in advice)
         self.moves_title.setText(RIGHT_TITLE if reached else NEAREST_TITLE)
         if advice is None:
             for number, move in enumerate(self.moves):
-                if number == 0 and not everything_inside:
+                if number == 0 and not done:
                     move.show_waiting()
                 else:
                     move.setVisible(False)

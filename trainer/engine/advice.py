@@ -18,6 +18,8 @@ from numpy.typing import NDArray
 from scipy.spatial import ConvexHull
 
 from trainer.anatomy.jaw import mandible_to_skull
+from trainer.engine.criteria import is_well_placed, judge
+from trainer.engine.layer_slack import LayerLimits, layer_limits, layer_slacks
 from trainer.engine.placement import (
     TOUCHING_MM,
     HeadAttitude,
@@ -78,7 +80,8 @@ class _Bench:
     """The required structures of one case, ready for many setups at once.
 
     ``skull_mm`` and ``jaw_mm`` are the corners that matter, (n, 3) in their own frames, and
-    ``needs_mm`` the margin each has to keep, those of the skull first.
+    ``needs_mm`` the margin each has to keep, those of the skull first. ``layer``: what a panoramic
+    picture asks beside.
     """
 
     case: Case
@@ -89,6 +92,7 @@ class _Bench:
     jaw_mm: Array
     needs_mm: Array
     attitude: HeadAttitude
+    layer: LayerLimits | None = None
 
     def thinned(self, every: int) -> _Bench:
         """The same with only every so-manieth corner: for a first rough look."""
@@ -104,7 +108,23 @@ class _Bench:
         ``changes`` maps number controls to arrays (k,); all other values are the setup's.
         """
         at = self.in_field(setup, changes)
-        return np.asarray(slack(self.region(setup), at, self.needs_mm).min(axis=1))
+        found = np.asarray(slack(self.region(setup), at, self.needs_mm).min(axis=1))
+        if self.layer is None:
+            return found
+        return np.minimum(found, self._layer_slack(self.layer, setup, changes))
+
+    def _layer_slack(self, layer: LayerLimits, setup: Setup, changes: Mapping[str, Array]) -> Array:
+        """What is left of the sharp layer's limits [mm]: (k,); by gap, which may change too."""
+        turned, contacts = self._turned_and_contact(setup, changes)
+        gaps = np.broadcast_to(changes.get("jaw_gap_mm", setup.jaw_gap_mm), len(contacts))
+        found = np.empty(len(contacts))
+        for gap in np.unique(gaps):
+            here = gaps == gap
+            rotations = turned[here] if turned.ndim == 3 else turned
+            opened = setup.with_values({"jaw_gap_mm": float(gap)})
+            over = layer_slacks(layer, self.unit, opened, rotations, contacts[here])
+            found[here] = over.min(axis=1)
+        return found
 
     def region(self, setup: Setup) -> RecordedRegion:
         """The recorded region of a setup."""
@@ -113,23 +133,30 @@ class _Bench:
 
     def in_field(self, setup: Setup, changes: Mapping[str, Array]) -> Array:
         """Corners in the field frame for each of k changed setups: (k, n, 3) [mm]."""
+        turns, goal = self._turned_and_contact(setup, changes)
+        gaps = np.asarray(changes.get("jaw_gap_mm", setup.jaw_gap_mm), float)
+        at = self._from_contact(gaps) @ np.swapaxes(turns, -1, -2) + goal[:, None, :]
+        return np.asarray(at)
+
+    def _turned_and_contact(
+        self, setup: Setup, changes: Mapping[str, Array]
+    ) -> tuple[Array, Array]:
+        """Rotations (k, 3, 3) or (3, 3), and the chin contact in the field frame (k, 3) [mm]."""
         k = len(next(iter(changes.values()))) if changes else 1
 
         def value(key: str) -> Array:
             return np.asarray(changes.get(key, getattr(setup, key)), float)
 
         centre = field_centre_from_support(setup, self.unit, self.unit.field(setup.field))
-        goal = np.empty((k, 1, 3))
-        goal[:, 0, 0] = (
+        goal = np.empty((k, 3))
+        goal[:, 0] = (
             value("sideways_mm") - value("field_sideways_mm") + setup.field_sideways_mm - centre[0]
         )
-        goal[:, 0, 1] = (
+        goal[:, 1] = (
             value("field_forward_mm") - value("forward_mm") - setup.field_forward_mm - centre[1]
         )
-        goal[:, 0, 2] = value("chin_height_mm") - centre[2]
-        turns = attitude_rotation(*(np.deg2rad(value(f"{a}_deg")) for a in ATTITUDE))
-        at = self._from_contact(value("jaw_gap_mm")) @ np.swapaxes(turns, -1, -2) + goal
-        return np.asarray(at)
+        goal[:, 2] = value("chin_height_mm") - centre[2]
+        return attitude_rotation(*(np.deg2rad(value(f"{a}_deg")) for a in ATTITUDE)), goal
 
     def _from_contact(self, gaps_mm: Array) -> Array:
         """Corners counted from the chin contact in skull axes: (n, 3), or (k, n, 3) for k gaps."""
@@ -179,7 +206,8 @@ def _bench(case: Case, head: Head, unit: Unit, setup: Setup) -> tuple[_Bench, Pl
     )
     now = place(case, head, points, unit, setup)
     needed = np.concatenate(needs) + case.guard_rim_mm
-    bench = _Bench(case, head, unit, points, skull, jaw, needed, now.attitude)
+    layer = layer_limits(case, head)
+    bench = _Bench(case, head, unit, points, skull, jaw, needed, now.attitude, layer)
     return bench, now
 
 
@@ -192,7 +220,7 @@ def advise(case: Case, head: Head, unit: Unit, setup: Setup) -> tuple[Advice, ..
         If the case asks for a structure that the head does not have.
     """
     bench, now = _bench(case, head, unit, setup)
-    if now.all_required_inside:
+    if is_well_placed(case, now):
         return ()
     singles = sorted(
         [*_single_numbers(bench, setup), *_single_choices(bench, setup)],
@@ -233,10 +261,12 @@ def play_of_controls(
 
 
 def _number_keys(unit: Unit) -> list[str]:
+    """Controls that may be advised; with a groove the bite piece decides how far the jaw opens."""
+    kept = {"jaw_gap_mm"} if unit.is_panoramic else set()
     return [
         c.key
         for c in CONTROLS
-        if c.kind is ControlKind.NUMBER and c.advised and c.key in unit.travel
+        if c.kind is ControlKind.NUMBER and c.advised and c.key in unit.travel.keys() - kept
     ]
 
 
@@ -418,7 +448,7 @@ def _best_reachable(bench: _Bench, setup: Setup, now: Placement) -> tuple[Advice
             best = found
     changes = _differences(setup, best[2])
     if not changes:
-        text = f"No change of the controls brings it nearer: {where(worst(now.required))}."
+        text = f"No change of the controls brings it nearer: {_reason(bench.case, now)}"
         return (Advice({}, 0.0, False, -start, text),)
     return (_advice(bench, setup, now, changes),)
 
@@ -496,14 +526,21 @@ def _checked(
 
 def _advice(bench: _Bench, setup: Setup, now: Placement, changes: Changes) -> Advice:
     after = place(bench.case, bench.head, bench.points, bench.unit, setup.with_values(changes))
+    reaches = is_well_placed(bench.case, after)
     short = max(0.0, worst(after.required).lack_mm)
     actions = " and ".join(action_words(setup, k, v) for k, v in changes.items())
-    text = f"{sentence_start(actions)}: {where(worst(now.required))}."
-    if not after.all_required_inside:
+    text = f"{sentence_start(actions)}: {_reason(bench.case, now)}"
+    if not reaches and short > 0.0:
         text += f" The best that can be reached still lacks {amount(short, 'mm')}."
-    return Advice(
-        dict(changes), _size(bench.unit, setup, changes), after.all_required_inside, short, text
-    )
+    return Advice(dict(changes), _size(bench.unit, setup, changes), reaches, short, text)
+
+
+def _reason(case: Case, now: Placement) -> str:
+    """Why something has to change: what lacks most, else the first limit of a sharp layer."""
+    if not now.all_required_inside:
+        return f"{where(worst(now.required))}."
+    wrong = next(f.sentence for f in judge(case, now) if f.weighs and not f.met)
+    return wrong[0].lower() + wrong[1:]
 
 
 def action_words(setup: Setup, key: str, value: float | str) -> str:

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from trainer.engine.layer import FRONT_TEETH
 from trainer.engine.placement import Placement
 from trainer.engine.strain import EASY_HEIGHT_MM, Strain, strain_of
 from trainer.engine.wording import amount, sentence_start, share, signed_amount, where
@@ -51,7 +52,10 @@ def required_inside(case: Case, placement: Placement) -> list[Finding]:
 
 
 def attitude(case: Case, placement: Placement) -> list[Finding]:
-    """The head's attitude against the task's plane: told, not failed (it can be resliced)."""
+    """The head's attitude against the task's plane.
+
+    Told and not failed in a volume, which can be resliced; a panoramic picture cannot.
+    """
     limits, a = case.attitude, placement.attitude
     plane = limits.reference_plane.replace("-", " ").replace("frankfort", "Frankfort")
     rows = (
@@ -70,13 +74,40 @@ def attitude(case: Case, placement: Placement) -> list[Finding]:
         Finding(
             f"attitude-{key}",
             abs(value) <= limit,
-            False,
+            placement.layer is not None,
             value,
             limit,
             "deg",
             f"{start} {signed_amount(value, 'deg', more, less)} (up to {limit:g}°).",
         )
         for key, value, limit, start, more, less in rows
+    ]
+
+
+def sharp_layer(case: Case, placement: Placement) -> list[Finding]:
+    """Whether the front teeth stand in the groove, in the midline; for a panoramic picture only."""
+    stands, limit = placement.layer, case.groove_off_mm
+    if stands is None or limit is None:
+        return []
+    ratio = stands.mean_ratio(FRONT_TEETH)
+    look = "" if ratio is None else f" They are shown {100.0 * ratio:.0f} % as wide as they are."
+    rows = (
+        ("groove", stands.ahead_mm, "The front teeth stand", "ahead of the groove",
+         "behind the groove", look),
+        ("midline", stands.left_mm, "The front teeth stand", "left of the midline",
+         "right of the midline", ""),
+    )  # fmt: skip
+    return [
+        Finding(
+            f"layer-{key}",
+            abs(value) <= limit,
+            True,
+            value,
+            limit,
+            "mm",
+            f"{start} {signed_amount(value, 'mm', more, less)} (up to {limit:g} mm).{after}",
+        )
+        for key, value, start, more, less, after in rows
     ]
 
 
@@ -128,6 +159,7 @@ def free_path(case: Case, placement: Placement) -> list[Finding]:
 CRITERIA: tuple[Callable[[Case, Placement], list[Finding]], ...] = (
     required_inside,
     attitude,
+    sharp_layer,
     field_size,
     standing,
     free_path,
@@ -137,3 +169,9 @@ CRITERIA: tuple[Callable[[Case, Placement], list[Finding]], ...] = (
 def judge(case: Case, placement: Placement) -> tuple[Finding, ...]:
     """All findings on a placement, in the order of `CRITERIA`."""
     return tuple(f for criterion in CRITERIA for f in criterion(case, placement))
+
+
+def is_well_placed(case: Case, placement: Placement) -> bool:
+    """Whether everything required is inside and, in a sharp layer, the head stands as asked."""
+    found = [*attitude(case, placement), *sharp_layer(case, placement)]
+    return placement.all_required_inside and all(f.met for f in found if f.weighs)

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from trainer.anatomy.jaw import mandible_to_skull
+from trainer.engine.layer import InLayer, in_layer
 from trainer.engine.points import Batch, HeadPoints
 from trainer.geometry.cylinders import FreePlay, TargetCylinder, target_cylinder
 from trainer.geometry.pose import (
@@ -149,7 +150,7 @@ class Judged(Generic[S]):
 
 @dataclass(frozen=True, slots=True)
 class Placement(Judged[StructurePlacement]):
-    """Everything computed from one setup of one case."""
+    """Everything computed from one setup of one case; ``layer`` for a panoramic picture only."""
 
     setup: Setup
     field: FieldSize
@@ -160,6 +161,7 @@ class Placement(Judged[StructurePlacement]):
     free_play: FreePlay | None
     smallest_field: FieldSize | None
     chin_above_floor_mm: float
+    layer: InLayer | None = None
     clearance: Clearance | None = None  # where somebody has looked: `engine.collisions`
 
 
@@ -263,6 +265,7 @@ def place(
         free_play=play,
         smallest_field=smallest,
         chin_above_floor_mm=float(contact_in_room[2]),
+        layer=in_layer(head, field, unit.beam, to_field),
     )
 
 

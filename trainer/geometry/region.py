@@ -11,6 +11,9 @@ S + r, so the point is on the detector in every view when
 (Feldkamp, Davis & Kress, J. Opt. Soc. Am. A 1984, geometry of eq. 28; worked out here for both
 signs of z). The region is an intersection of convex sets, so it is convex: a solid lies inside when
 the corners of its convex hull do, and its smallest margin is that of a corner.
+
+Of a panoramic picture the region is the whole cylinder: each place of the layer is seen by a narrow
+beam from its own side, at the same distance.
 """
 
 from __future__ import annotations
@@ -26,6 +29,9 @@ from trainer.geometry.cylinders import FreePlay, TargetCylinder, free_play
 from trainer.models.device import Beam, FieldSize, RegionPlace
 
 Array = NDArray[np.float64]
+
+# A source so far away that nothing is lost to the cone.
+FAR_MM = 1e9
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +60,7 @@ def recorded_region(field: FieldSize, place: RegionPlace, beam: Beam) -> Recorde
         ray_mm=place.central_ray_mm - (place.start_mm + field.height_mm / 2.0),
         cone_roof_mm=beam.detector_above_mm * on_axis,
         cone_floor_mm=beam.detector_below_mm * on_axis,
-        source_to_axis_mm=beam.source_to_axis_mm,
+        source_to_axis_mm=beam.source_to_axis_mm if field.layer is None else FAR_MM,
     )
 
 

@@ -41,6 +41,7 @@ from trainer.models.appointment_words import (
 from trainer.models.controls import ControlKind, control
 from trainer.models.device import Region
 from trainer.models.learning import Prediction
+from trainer.models.panorama import PanoramaFault, PanoramaSign
 
 Value = float | str | bool
 
@@ -421,6 +422,14 @@ class DecideRetake(Command):
 
     retake: bool
     cause: RetakeCause | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class NameSign(Command):
+    """Say by which sign a panoramic picture would show a fault that the start has."""
+
+    fault: PanoramaFault
+    sign: PanoramaSign
 
 
 @dataclass(frozen=True, slots=True)

@@ -40,6 +40,7 @@ from trainer.models.appointment_words import (
 )
 from trainer.models.learning import Prediction
 from trainer.models.motion import MotionCause, MovementKind
+from trainer.models.panorama import PanoramaFault, PanoramaSign
 from trainer.models.setup import Setup
 
 
@@ -442,6 +443,14 @@ class ImageGraded(Event):
     number: int
     grade: Grade
     causes: tuple[RetakeCause, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SignNamed(Event):
+    """A sign was named for a fault."""
+
+    fault: PanoramaFault
+    sign: PanoramaSign
 
 
 @dataclass(frozen=True, slots=True)

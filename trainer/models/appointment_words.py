@@ -309,11 +309,13 @@ class RetakeCause(StrEnum):
     """Why an image does not answer, in the order of how often it happens.
 
     Own list after the causes in "Image retake rates of CBCT in a dental institution", Clin Oral
-    Investig 2020 (coverage 57.5 %, motion 27.5 %).
+    Investig 2020 (coverage 57.5 %, motion 27.5 %). The head's position spoils panoramic pictures
+    only; a volume can be resliced.
     """
 
     COVERAGE = "coverage"
     MOTION = "motion"
+    HEAD_POSITION = "head-position"
     METAL = "metal-or-appliance"
     PROTOCOL = "wrong-protocol"
     PLACE_OR_PERSON = "wrong-side-or-person"

@@ -31,14 +31,43 @@ class RegionPlace:
 
 
 @dataclass(frozen=True, slots=True)
+class LayerArc:
+    """A piece of a sharp layer's middle: its length, and the radius that the beam turns by [mm]."""
+
+    length_mm: float
+    radius_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class SharpLayer:
+    """The horseshoe that a panoramic picture shows sharply.
+
+    Its middle is a chain of ``arcs`` from the midline backwards, the same on both sides: the narrow
+    beam stands square to it and turns about one centre after another. ``groove_behind_mm`` is how
+    far the groove for the front teeth stands behind the field's front edge, ``front_behind_mm`` how
+    far the layer's middle does there. ``slit_mm`` is the beam's width on the detector.
+    """
+
+    groove_behind_mm: float
+    front_behind_mm: float
+    arcs: tuple[LayerArc, ...]
+    slit_mm: float
+
+
+@dataclass(frozen=True, slots=True)
 class FieldSize:
-    """A cylinder the unit can record: name, diameter and height [mm], and the regions it serves."""
+    """A cylinder the unit can record: name, diameter and height [mm], and the regions it serves.
+
+    With a ``layer`` it is what a panoramic picture takes in, of which the layer is sharp; then
+    ``voxels_um`` are the picture's points.
+    """
 
     id: str
     diameter_mm: float
     height_mm: float
     regions: tuple[Region, ...]
     voxels_um: tuple[int, ...]
+    layer: SharpLayer | None = None
 
     @property
     def volume_mm3(self) -> float:
@@ -72,6 +101,7 @@ class LightPlace(StrEnum):
     FIELD_CENTRE = "field-centre"
     FIELD_FLOOR = "field-floor"
     FIELD_ROOF = "field-roof"
+    GROOVE = "groove"
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,6 +117,8 @@ class LightPlane:
 @dataclass(frozen=True, slots=True)
 class Beam:
     """The cone: source and detector against the rotation axis, which stands in the field's centre.
+
+    For a panoramic picture the layer's middle takes the place of the axis.
 
     ``detector_below_mm`` and ``detector_above_mm`` count from the central ray on the detector.
     ``detector_width_mm`` is none where nothing is said of it, ``detector_offset_mm`` how far the
@@ -176,3 +208,8 @@ class Unit:
                 return f
         have = ", ".join(f.id for f in self.fields)
         raise NotFound(f"unit {self.id} has no field {field_id!r}; it has {have}")
+
+    @property
+    def is_panoramic(self) -> bool:
+        """Whether it makes panoramic pictures and no volumes; all its fields are then of a kind."""
+        return any(f.layer is not None for f in self.fields)

@@ -55,6 +55,7 @@ class Task(StrEnum):
     BOTH_JOINTS = "both-joints"
     SINUS = "sinus"
     EAR = "ear"
+    PANORAMIC = "panoramic"
 
 
 @dataclass(frozen=True, slots=True)

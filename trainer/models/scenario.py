@@ -50,6 +50,9 @@ class Case:
 
     Texts are by language code. ``guard_rim_mm`` is kept free at the field's edge: it
     is left out of every inside share, and every required margin counts from its inner side.
+    ``groove_off_mm`` is given where the unit makes panoramic pictures: how far the front teeth may
+    stand from the groove and from the midline; there the attitude weighs too, since nothing can be
+    resliced.
     ``visit`` is the script of the appointment, under the local rules ``rules_id``; without one the
     case is an exercise in placing only. ``task`` is the kind of target, where the file names it
     (`engine.judgement.tasks.task_of` knows it always).
@@ -70,6 +73,7 @@ class Case:
     visit: Visit | None = None
     rules_id: str = ""
     task: Task | None = None
+    groove_off_mm: float | None = None
 
     def text(self, texts: Mapping[str, str], language: str = "en") -> str:
         """The text in the language, else in English, else in any."""

@@ -14,9 +14,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from trainer.errors import TrainerError
-from trainer.models.device import FieldSize, Unit
+from trainer.models.device import FieldSize, SharpLayer, Unit
 from trainer.models.protocol import AgeGroup, Exposure, Tube, exposure_mas
-from trainer.physics.dose_tables import background_usv_per_year, coefficient
+from trainer.physics.dose_tables import background_usv_per_year, coefficient, panoramic_dose
 from trainer.physics.spectrum import Spectrum, air_kerma_ugy, tube_spectrum
 
 DOSE_CAUTION = (
@@ -89,6 +89,14 @@ def field_area_cm2(field: FieldSize) -> float:
     return field.diameter_mm * field.height_mm / 100.0
 
 
+def slit_area_cm2(unit: Unit, layer: SharpLayer) -> float:
+    """What the beam of a panoramic picture covers at the layer: width of the slit x height."""
+    beam = unit.beam
+    smaller = beam.source_to_axis_mm / beam.source_to_detector_mm
+    height_mm = beam.detector_below_mm + beam.detector_above_mm
+    return layer.slit_mm * height_mm * smaller**2 / 100.0
+
+
 def scout_area_cm2(unit: Unit) -> float:
     """What the beam of a scout covers at the axis: the whole detector (see `views`)."""
     beam = unit.beam
@@ -101,14 +109,15 @@ def scout_area_cm2(unit: Unit) -> float:
 def kap_mgy_cm2(unit: Unit, tube: Tube, field: FieldSize, exposure: Exposure) -> float:
     """Kerma-area product of an exposure [mGy cm2].
 
-    A scan's beam is closed to the field; a scout's is open over the whole detector.
+    A scan's beam is closed to the field, that of a panoramic picture to its slit; a scout's is open
+    over the whole detector.
 
     Raises
     ------
     NotFound
         If the tube lacks the protocol or voxel, or no spectrum is known for it.
     """
-    area = scout_area_cm2(unit) if exposure.kind.is_scout else field_area_cm2(field)
+    area = _area_cm2(unit, field, exposure)
     mas = exposure_mas(tube, exposure)
     return kerma_mgy(tube, mas, unit.beam.source_to_axis_mm) * area
 
@@ -118,11 +127,22 @@ def dose_of(
 ) -> DoseEstimate:
     """What an exposure costs a reference person of the group; errors as `kap_mgy_cm2`.
 
-    A scout takes the coefficient of scans of as large an area: own assumption, for want of one.
+    A scout takes the coefficient of scans of as large an area: own assumption, for want of one. A
+    panoramic picture costs what is published for such pictures, whatever its product.
     """
-    area = scout_area_cm2(unit) if exposure.kind.is_scout else field_area_cm2(field)
+    area = _area_cm2(unit, field, exposure)
     kap = kap_mgy_cm2(unit, tube, field, exposure)
+    if field.layer is not None:
+        known = panoramic_dose(group)
+        sources = (KAP_SOURCE, f"effective dose of one panoramic picture: {known.cited}")
+        return DoseEstimate(kap, known.low, known.middle, known.high, sources)
     return dose_of_kap(kap, area, group, KAP_SOURCE)
+
+
+def _area_cm2(unit: Unit, field: FieldSize, exposure: Exposure) -> float:
+    if exposure.kind.is_scout:
+        return scout_area_cm2(unit)
+    return field_area_cm2(field) if field.layer is None else slit_area_cm2(unit, field.layer)
 
 
 def dose_of_kap(

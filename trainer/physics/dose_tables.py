@@ -82,6 +82,11 @@ def published_dose(size: FieldClass, group: AgeGroup) -> Figure:
     return _dose_figure("effective dose", group, _LUDLOW[size])
 
 
+def panoramic_dose(group: AgeGroup) -> Figure:
+    """Effective doses [uSv] published for one panoramic picture."""
+    return _dose_figure("effective dose", group, "panoramic")
+
+
 def background_usv_per_year() -> Figure:
     """Mean dose of a year from all sources, in one country [uSv]."""
     return _dose_figure("background", "UK population", "all sources")

@@ -25,6 +25,7 @@ WORDS = {
     LightPlace.FIELD_CENTRE: "field centre",
     LightPlace.FIELD_FLOOR: "lower edge",
     LightPlace.FIELD_ROOF: "upper edge",
+    LightPlace.GROOVE: "front teeth",
 }
 
 
@@ -42,6 +43,7 @@ def light_sheets(unit: Unit, setup: Setup) -> tuple[LightSheet, ...]:
     """The light planes that can be seen with this setup, in the gantry frame."""
     centre = -gantry_to_field(setup, unit).translation_mm
     field = unit.field(setup.field)
+    groove_mm = field.layer.groove_behind_mm if field.layer is not None else 0.0
     found = []
     for light in unit.lights:
         if light.arm_turned_only and not setup.arm_turned:
@@ -54,6 +56,7 @@ def light_sheets(unit: Unit, setup: Setup) -> tuple[LightSheet, ...]:
             LightPlace.FIELD_CENTRE: centre[column],
             LightPlace.FIELD_FLOOR: centre[2] - field.height_mm / 2.0,
             LightPlace.FIELD_ROOF: centre[2] + field.height_mm / 2.0,
+            LightPlace.GROOVE: centre[1] - field.diameter_mm / 2.0 + groove_mm,
         }[light.place]
         found.append(LightSheet(light.id, WORDS[light.place], column, float(at)))
     return tuple(found)

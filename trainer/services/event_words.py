@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from trainer.engine.appointment.state import spoken
+from trainer.engine.panorama import FAULT_WORDS, SIGN_WORDS
 from trainer.engine.wording import amount, signed_amount
 from trainer.models import appointment_events as happened
 from trainer.models.appointment_events import Event
@@ -219,6 +220,8 @@ class _Told:
             case e.ImageGraded(number, grade, causes):
                 why = f": {_list(causes)}" if causes else ""
                 return f"Image {number} graded {grade}{why}."
+            case e.SignNamed(fault, sign):
+                return f"Sign named for {FAULT_WORDS[fault]}: {SIGN_WORDS[sign]}."
             case e.RetakeDecided(number, retake, cause):
                 why = f", because of {spoken(cause)}" if cause else ""
                 return f"Run {number} {'to be repeated' if retake else 'not repeated'}{why}."

@@ -7,12 +7,12 @@ them, beside the effective dose: why a tight field needs scouts.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from trainer.engine.proof.best import Best, best_setup, field_fits
 from trainer.engine.proof.limits import limits_of, ordered, ordered_setup
 from trainer.engine.proof.proof import run_targets
-from trainer.engine.proof.scatter import AFTER_SCOUTS, normal_numbers
+from trainer.engine.proof.scatter import AFTER_SCOUTS, fitting, normal_numbers
 from trainer.engine.proof.success import Success, success
 from trainer.engine.proof.target import outline
 from trainer.errors import TrainerError
@@ -73,6 +73,7 @@ def field_evidence(
             f"unit {unit.id} has no tube in its file, so nothing is known of its dose. Add 'tube' "
             "to the unit's file, or let the case take another unit."
         )
+    order = replace(order, scatters=fitting(order.scatters, unit))
     limits = limits_of(case, unit)
     meant = ordered_setup(case, limits)
     targets = run_targets(case, head, unit)

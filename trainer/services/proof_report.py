@@ -138,7 +138,10 @@ def library_text(found: Sequence[ProvedCase], order: ProofOrder) -> str:
         if proof is None or not proof.setups:
             lines.append(f"{f.name:{wide}}  not proved, see below")
             continue
-        shares = "  ".join(f"{_with_interval(s):>24}" for s in proof.successes)
+        told = [_with_interval(s) for s in proof.successes]
+        if told:  # a panoramic unit makes no scouts
+            told += ["no scouts"] * (len(order.scatters) - len(told))
+        shares = "  ".join(f"{text:>24}" for text in told)
         blank = "" if proof.successes else "not held, see below"
         lines.append(
             f"{f.name:{wide}}  {f.level:5}  {proof.setups[0].field:7} {proof.slack_mm:8.1f}  "

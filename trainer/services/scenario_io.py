@@ -145,6 +145,7 @@ def case_faults(
         person = _person_of_case(tree)
         if unit is not None:
             _start_faults(tree, unit)
+            _layer_faults(tree, unit)
         _structure_faults(tree, structure_ids, person)
         _rules_faults(tree, rules_beside(units_folder))
         if unit is not None and "visit" in tree.data:
@@ -222,6 +223,16 @@ def _start_faults(tree: Tree, unit: Unit) -> None:
             tree.say(place, fault.text + _setup_hint(fault.key, sound, unit))
 
 
+def _layer_faults(tree: Tree, unit: Unit) -> None:
+    """The limit for the groove goes with a unit that has one."""
+    key = "groove_off_mm"
+    is_given = isinstance(tree.data, dict) and key in tree.data
+    if unit.is_panoramic and not is_given:
+        tree.say((key,), f"is missing; unit {unit.id} makes panoramic pictures")
+    elif not unit.is_panoramic and is_given:
+        tree.say((key,), f"unit {unit.id} makes no panoramic pictures; leave it out")
+
+
 def _setup_hint(key: str, sound: dict[str, Any], unit: Unit) -> str:
     if key == "field" and sound["field"] not in {f.id for f in unit.fields}:
         return near_hint(sound["field"], [f.id for f in unit.fields])
@@ -284,6 +295,7 @@ def case_of(data: Any) -> Case:
             attitude.get("tilt_allowed", False),
         ),
         guard_rim_mm=float(data["guard_rim_mm"]),
+        groove_off_mm=float(data["groove_off_mm"]) if "groove_off_mm" in data else None,
         visit=from_data(Visit, data["visit"], "visit") if "visit" in data else None,
         rules_id=data.get("rules", ""),
         task=Task(data["task"]) if "task" in data else None,

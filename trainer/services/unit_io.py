@@ -11,12 +11,14 @@ from trainer.models.controls import NUMBER_KEYS
 from trainer.models.device import (
     Beam,
     FieldSize,
+    LayerArc,
     LightAxis,
     LightPlace,
     LightPlane,
     MovingPart,
     Region,
     RegionPlace,
+    SharpLayer,
     Travel,
     Turn,
     Unit,
@@ -46,6 +48,7 @@ AXES_OF_PLACE: Mapping[LightPlace, tuple[LightAxis, ...]] = {
     LightPlace.FIELD_CENTRE: (LightAxis.SIDEWAYS, LightAxis.FORWARD, LightAxis.HEIGHT),
     LightPlace.FIELD_FLOOR: (LightAxis.HEIGHT,),
     LightPlace.FIELD_ROOF: (LightAxis.HEIGHT,),
+    LightPlace.GROOVE: (LightAxis.FORWARD,),
 }
 
 
@@ -106,6 +109,7 @@ def unit_faults(tree: Tree) -> tuple[Fault, ...]:
     if isinstance(tree.data, dict):
         _travel_faults(tree)
         _field_faults(tree)
+        _layer_faults(tree)
         _light_faults(tree)
         _beam_faults(tree)
         _moving_faults(tree)
@@ -146,6 +150,30 @@ def _field_faults(tree: Tree) -> None:
     for name in regions:
         if name in {r.value for r in Region} and name not in served:
             tree.say(("regions", name), "no field of this unit serves the region")
+
+
+def _layer_faults(tree: Tree) -> None:
+    """A panoramic unit makes nothing else, and its layer lies in the field."""
+    fields = tuple(entries(tree, "fields"))
+    layered = [n for n in fields if known(tree, "fields", n, "layer") is not None]
+    if not layered:
+        for n in entries(tree, "lights"):
+            if known(tree, "lights", n, "place") == LightPlace.GROOVE:
+                text = "no field of this unit has a layer, and so no groove for the front teeth"
+                tree.say(("lights", n, "place"), text)
+        return
+    for n in fields:
+        if n not in layered:
+            text = "has no layer, others have; a unit makes panoramic pictures or volumes"
+            tree.say(("fields", n), text)
+    for n in layered:
+        size = numbers(tree, ("fields", n), "diameter_mm")
+        base = ("fields", n, "layer")
+        for key in ("groove_behind_mm", "front_behind_mm"):
+            place = numbers(tree, base, key)
+            if size is not None and place is not None and place[0] >= size[0] / 2.0:
+                text = f"must lie in the front half of the field ({size[0]:g} mm), got {place[0]:g}"
+                tree.say((*base, key), text)
 
 
 def _light_faults(tree: Tree) -> None:
@@ -235,6 +263,7 @@ def unit_of(data: Any) -> Unit:
                 height_mm=float(f["height_mm"]),
                 regions=tuple(Region(r) for r in f["regions"]),
                 voxels_um=tuple(int(v) for v in f["voxels_um"]),
+                layer=_layer_of(f["layer"]) if "layer" in f else None,
             )
             for f in data["fields"]
         ),
@@ -258,4 +287,13 @@ def unit_of(data: Any) -> Unit:
             for part in data["moving_parts"]
         ),
         tube=tube_of(data["tube"]) if "tube" in data else None,
+    )
+
+
+def _layer_of(data: Any) -> SharpLayer:
+    return SharpLayer(
+        groove_behind_mm=float(data["groove_behind_mm"]),
+        front_behind_mm=float(data["front_behind_mm"]),
+        arcs=tuple(LayerArc(float(a["length_mm"]), float(a["radius_mm"])) for a in data["arcs"]),
+        slit_mm=float(data["slit_mm"]),
     )

@@ -163,6 +163,7 @@ GRADES = {Grade.A: "Acceptable (A)", Grade.N: "Not acceptable (N)"}
 CAUSES = {
     RetakeCause.COVERAGE: "something is cut off",
     RetakeCause.MOTION: "the patient moved",
+    RetakeCause.HEAD_POSITION: "head not as asked",
     RetakeCause.METAL: "metal or an appliance",
     RetakeCause.PROTOCOL: "wrong protocol",
     RetakeCause.PLACE_OR_PERSON: "wrong side, region or person",

@@ -12,7 +12,8 @@ from collections.abc import Callable
 from typing import Any, NamedTuple
 
 from trainer.app.appointment import act_words as words
-from trainer.engine.wording import signed_amount
+from trainer.engine.panorama import FAULT_WORDS, SIGN_WORDS
+from trainer.engine.wording import sentence_start, signed_amount
 from trainer.models import appointment_events as ev
 from trainer.models.appointment_visit import Visit
 from trainer.models.appointment_words import (
@@ -239,6 +240,7 @@ SAYS: dict[type[ev.Event], Says] = {
     ev.RunEnded: _ended,
     ev.ImageChecked: lambda e, t: f"You checked the image: {words.IMAGE_POINTS[e.point]}",
     ev.ImageGraded: _graded,
+    ev.SignNamed: lambda e, t: f"{sentence_start(FAULT_WORDS[e.fault])}: {SIGN_WORDS[e.sign]}.",
     ev.RetakeDecided: _retake,
     ev.RecordWritten: _record,
 }

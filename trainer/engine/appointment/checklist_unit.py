@@ -151,7 +151,8 @@ def reference_plane(state: AppointmentState) -> Mark:
 def centring(state: AppointmentState) -> Mark:
     """17: by the lines, from the front first and then from the side with the arm turned.
 
-    For an upper jaw the free gap is measured with the tape.
+    For an upper jaw the free gap is measured with the tape. The line for the groove of a panoramic
+    unit is seen without turning the arm.
     """
     if not state.runs:
         return by(math.inf, {"exposing": None})
@@ -171,7 +172,7 @@ def centring(state: AppointmentState) -> Mark:
         *_slips(state, *codes),
         "The free gap was not measured." if upper and not state.times(TapeRead) else "",
         ""
-        if turned and min(turned) < first_radiation_s(state)
+        if state.context.unit.is_panoramic or (turned and min(turned) < first_radiation_s(state))
         else "The front line was not looked at with the arm turned.",
         "The field was moved forward or back with the front line unseen."
         if any(not m.setup.arm_turned for m in forward)
@@ -199,7 +200,12 @@ def free_path(state: AppointmentState) -> Mark:
 
 
 def scouts(state: AppointmentState) -> Mark:
-    """20: both taken, looked at, the target marked where it is, and no more than needed."""
+    """20: both taken, looked at, the target marked where it is, and no more than needed.
+
+    A panoramic picture has none.
+    """
+    if state.context.unit.is_panoramic:
+        return NOT_NEEDED
     wanted = {f"a {kind} scout": state.first(ScoutTaken, kind=kind) for kind in ScoutKind}
     wanted["marking the target or naming what is cut"] = state.first(TargetMarked, CutNamed)
     return unless(by(_first_run_s(state), wanted), *_marks_off(state), _too_many_scouts(state))

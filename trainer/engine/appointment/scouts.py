@@ -25,6 +25,8 @@ UP_AND_DOWN = {CutSide.TOP: Way.UP, CutSide.BOTTOM: Way.DOWN}
 def take_scout(state: AppointmentState, command: TakeScout) -> Step:
     """A preview of what stands in the field now; it costs its dose."""
     person = at_the_unit(state)
+    if state.context.unit.is_panoramic:
+        raise NotAllowedNow("This unit makes panoramic pictures and no scouts.")
     blocked = interlocks(state, command.at_s, switch=True)
     if blocked:
         return Step(state, (Blocked(blocked),))

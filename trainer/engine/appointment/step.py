@@ -17,6 +17,7 @@ from trainer.engine.appointment import (
     request,
     review,
     scouts,
+    signs,
     talk,
 )
 from trainer.engine.appointment.exposure import WHILE_RUNNING, pass_time
@@ -33,6 +34,7 @@ HANDLERS: Handlers = {
     **exposure.HANDLERS,
     **scouts.HANDLERS,
     **review.HANDLERS,
+    **signs.HANDLERS,
     **ending.HANDLERS,
     **learner.HANDLERS,
 }

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import math
 
+from trainer.engine.appointment.signs import asked_faults, named_signs
 from trainer.engine.appointment.state import spoken
 from trainer.engine.appointment.tolerance import is_adapted
 from trainer.engine.judgement.basis import NOBODY, Basis, Finder, Measure
 from trainer.engine.judgement.tasks import task_of
+from trainer.engine.panorama import FAULT_WORDS, SIGN_OF, SIGN_WORDS
 from trainer.engine.placement import StructurePlacement, worst
 from trainer.engine.wording import amount, sentence_start, where
 
@@ -42,9 +44,12 @@ def centring(basis: Basis) -> Measure | None:
     """How far apart target and field centre stand, as a share of the free play.
 
     Of an examination in several runs each holds a part, and a field that fits its target tightly
-    by the largest of all margins has no play to share: there is nothing to measure then.
+    by the largest of all margins has no play to share: there is nothing to measure then. Nor for a
+    panoramic picture, where the head belongs in the layer (`in_groove`).
     """
     if basis.stopped or basis.state.true_prescription.runs > 1:
+        return None
+    if basis.state.context.unit.is_panoramic:
         return None
     limit = basis.tolerance.centre_share
     if not basis.placements:
@@ -56,6 +61,32 @@ def centring(basis: Basis) -> Measure | None:
     used = round(max(math.hypot(x, y) / play.radial_mm, abs(z) / play.vertical_mm), 2)
     text = f"Target and field centre use {100.0 * used:.0f} % of the free play."
     return Measure(used, limit, "of the play", eased(used, limit), text)
+
+
+def in_groove(basis: Basis) -> Measure | None:
+    """How far the front teeth stand from the groove of a panoramic unit, and from the midline."""
+    limit = basis.state.context.case.groove_off_mm
+    if basis.stopped or limit is None:
+        return None
+    stands = [p.layer for p in basis.placements if p.layer is not None]
+    if not stands:
+        return Measure(0.0, limit, "mm", 0.0, NOBODY)
+    off = round(max(max(abs(s.ahead_mm), abs(s.left_mm)) for s in stands), 1)
+    text = f"The front teeth stand {amount(off, 'mm')} off; up to {limit:g} mm is in order."
+    return Measure(off, limit, "mm", eased(off, limit), text)
+
+
+def signs(basis: Basis) -> Measure | None:
+    """How many of the start's faults were told by their sign in a panoramic picture."""
+    asked = asked_faults(basis.state)
+    if basis.stopped or not asked:
+        return None
+    named = named_signs(basis.state)
+    wrong = [f for f in asked if named.get(f) is not SIGN_OF[f]]
+    right = float(len(asked) - len(wrong))
+    parts = [f"{FAULT_WORDS[f]}: {SIGN_WORDS[SIGN_OF[f]]}" for f in wrong]
+    text = f"{sentence_start('; '.join(parts))}." if parts else "All are named."
+    return Measure(right, float(len(asked)), "signs", right / len(asked), text)
 
 
 def turned(axis: str) -> Finder:
@@ -79,7 +110,7 @@ def limit_deg(basis: Basis, axis: str) -> float:
     """The limit of one angle [deg]: the local rules', or the case's own where those count."""
     case, tolerance = basis.state.context.case, basis.tolerance
     own = float(getattr(case.attitude, f"{axis}_deg"))
-    if is_adapted(basis.state):
+    if is_adapted(basis.state) or case.groove_off_mm is not None:
         return own
     strict = task_of(case) in basis.state.context.rules.strict_tasks
     turn = tolerance.strict_turn_deg if strict else tolerance.turn_deg

@@ -18,6 +18,8 @@ def task_of(case: Case) -> Task:
     """The case's task: what its file says, else what region and required structures make of it."""
     if case.task is not None:
         return case.task
+    if case.groove_off_mm is not None:
+        return Task.PANORAMIC
     asked = [r.structure for r in case.required]
     region = _region(case)
     two_sided = all(any(s.endswith(side) for s in asked) for side in ("-left", "-right"))

@@ -32,6 +32,7 @@ TASK_TEXT = {
     Task.BOTH_JOINTS: "both joints",
     Task.SINUS: "the sinus",
     Task.EAR: "the ear",
+    Task.PANORAMIC: "panoramic pictures",
 }
 
 

@@ -48,7 +48,7 @@ class Cell:
 
 
 _JAWS = frozenset({Task.LOWER_JAW, Task.UPPER_JAW, Task.BOTH_JAWS})
-_FAR = frozenset({Task.ONE_JOINT, Task.BOTH_JOINTS, Task.EAR, Task.SINUS})
+_FAR = frozenset({Task.ONE_JOINT, Task.BOTH_JOINTS, Task.EAR, Task.SINUS, Task.PANORAMIC})
 # Own working value, to be replaced by a panel's: most cases where most requests are, one rare
 # target, and one case of the hardest level of any task.
 BLUEPRINT: tuple[Cell, ...] = (

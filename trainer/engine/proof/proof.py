@@ -20,7 +20,7 @@ from trainer.engine.proof.faults import (
 )
 from trainer.engine.proof.limits import at_ease, limits_of, ordered, ordered_setup
 from trainer.engine.proof.play import Play, free_play
-from trainer.engine.proof.scatter import PRESETS, Scatter, normal_numbers
+from trainer.engine.proof.scatter import PRESETS, Scatter, fitting, normal_numbers
 from trainer.engine.proof.success import Difficulty, Success, difficulty_of, success
 from trainer.engine.proof.target import Target, least_slack, outline, target_of
 from trainer.engine.strain import Strain
@@ -155,7 +155,7 @@ def prove(
             go_on()
             plays.append(free_play(target, setup, limits))
         normal = normal_numbers(draws, seed)
-        for scatter in scatters:
+        for scatter in fitting(scatters, unit):
             go_on()
             successes.append(success(targets, setups, scatter, normal))
     return Proof(

@@ -9,7 +9,7 @@ particular unit is off; these are spreads to compare cases by, not a forecast fo
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 
 import numpy as np
@@ -19,6 +19,7 @@ from scipy.special import ndtri
 from trainer.engine.proof.best import cylinder_of
 from trainer.engine.proof.target import ATTITUDE, Target, turns
 from trainer.errors import Fault, NotValid
+from trainer.models.device import Unit
 from trainer.models.setup import Setup
 
 Array = NDArray[np.float64]
@@ -123,6 +124,11 @@ def with_spreads(values: Mapping[str, float]) -> tuple[Scatter, ...]:
     if faults:
         raise NotValid(faults)
     return (WITHOUT_SCOUTS.with_values(**values), AFTER_SCOUTS) if values else PRESETS
+
+
+def fitting(scatters: Sequence[Scatter], unit: Unit) -> tuple[Scatter, ...]:
+    """Those that the unit allows: without scouts only, where it makes none."""
+    return tuple(s for s in scatters if s is not AFTER_SCOUTS or not unit.is_panoramic)
 
 
 def normal_numbers(draws: int, seed: int) -> Array:

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from scipy.spatial import ConvexHull
 
 from trainer.anatomy.jaw import mandible_to_skull
+from trainer.engine.layer_slack import NAMES, LayerLimits, layer_limits, layer_slacks
 from trainer.engine.placement import asked_of, slack
 from trainer.geometry.pose import region_place
 from trainer.geometry.region import RecordedRegion, recorded_region
@@ -40,7 +41,8 @@ class Target:
 
     ``names``: a word for each of k groups. ``skull_mm`` and ``jaw_mm`` are corners (n, 3) and
     (m, 3) in their own frames, ``starts`` (k,) each group's first row, ``needs_mm`` (n + m,) the
-    distance from the region's edge that each corner has to keep.
+    distance from the region's edge that each corner has to keep. ``layer``: what a panoramic
+    picture asks beside; its names stand at the end of ``names``.
     """
 
     head: Head
@@ -50,6 +52,7 @@ class Target:
     jaw_mm: Array
     starts: NDArray[np.intp]
     needs_mm: Array
+    layer: LayerLimits | None = None
 
 
 def target_of(case: Case, head: Head, unit: Unit, only: Iterable[str] | None = None) -> Target:
@@ -63,7 +66,8 @@ def target_of(case: Case, head: Head, unit: Unit, only: Iterable[str] | None = N
     asked = asked_of(case)
     names = [name for name in asked if only is None or name in set(only)]
     found = sorted(map(head.structure, names), key=lambda s: s.frame is Frame.MANDIBLE)
-    return _packed(head, unit, [(s.id, s.frame, s.hull_mm, asked[s.id]) for s in found])
+    groups = [(s.id, s.frame, s.hull_mm, asked[s.id]) for s in found]
+    return _packed(head, unit, groups, layer_limits(case, head))
 
 
 def target_of_structures(
@@ -86,15 +90,16 @@ def outline(target: Target) -> Target:
             same = corners[needs == need]
             hull = same[ConvexHull(same).vertices]
             found.append((f"{frame}, {need:g} mm", frame, hull, float(need)))
-    return _packed(target.head, target.unit, found)
+    return _packed(target.head, target.unit, found, target.layer)
 
 
 def slacks(target: Target, setup: Setup, changes: Changes) -> Array:
     """Smallest distance over what is asked [mm] of each group, for each of n changed setups.
 
     ``changes`` maps any controls of attitude, shift, chin height and field shift to arrays (n,);
-    all other values are the setup's. Returns (n, k); negative: cut, or too near the edge. The same
-    as `placement.place` finds for each setup.
+    all other values are the setup's. Returns (n, k), or (n, k + 5) with a layer (see
+    `layer_slacks`); negative: cut, too near the edge or beyond a limit. The same as
+    `placement.place` finds for each setup.
 
     Raises
     ------
@@ -110,7 +115,12 @@ def slacks(target: Target, setup: Setup, changes: Changes) -> Array:
         some = {key: values[first : first + chunk] for key, values in changes.items()}
         at = _in_field(target.unit, setup, some, corners, min(chunk, number - first))
         over = slack(region, at, target.needs_mm)
-        parts.append(np.minimum.reduceat(over, target.starts, axis=1))
+        groups = np.minimum.reduceat(over, target.starts, axis=1)
+        if target.layer is not None:
+            contacts = contact_in_field(target.unit, setup, some, len(groups))
+            turned = turns(setup, some)
+            groups = np.c_[groups, layer_slacks(target.layer, target.unit, setup, turned, contacts)]
+        parts.append(groups)
     return np.concatenate(parts)
 
 
@@ -164,7 +174,12 @@ def _in_field(unit: Unit, setup: Setup, changes: Changes, corners: Array, number
     return np.asarray(turned + contact_in_field(unit, setup, changes, number)[:, None, :])
 
 
-def _packed(head: Head, unit: Unit, groups: list[tuple[str, Frame, Array, float]]) -> Target:
+def _packed(
+    head: Head,
+    unit: Unit,
+    groups: list[tuple[str, Frame, Array, float]],
+    layer: LayerLimits | None = None,
+) -> Target:
     sizes = [len(corners) for _, _, corners, _ in groups]
     by_frame = {
         frame: [corners for _, at, corners, _ in groups if at is frame]
@@ -174,9 +189,10 @@ def _packed(head: Head, unit: Unit, groups: list[tuple[str, Frame, Array, float]
     return Target(
         head=head,
         unit=unit,
-        names=tuple(name for name, _, _, _ in groups),
+        names=(*(name for name, _, _, _ in groups), *(NAMES if layer is not None else ())),
         skull_mm=skull,
         jaw_mm=jaw,
         starts=np.r_[0, np.cumsum(sizes)[:-1]].astype(np.intp),
         needs_mm=np.repeat([need for _, _, _, need in groups], sizes),
+        layer=layer,
     )

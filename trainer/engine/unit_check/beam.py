@@ -153,7 +153,12 @@ def _rays(unit: Unit) -> Iterator[Finding]:
 
 
 def _turns(unit: Unit) -> Iterator[Finding]:
-    """A short turn needs 180 deg and the whole fan (Parker, Medical Physics 9:254, 1982)."""
+    """A short turn needs 180 deg and the whole fan (Parker, Medical Physics 9:254, 1982).
+
+    Not so a panoramic picture, which shows each place from one side.
+    """
+    if unit.is_panoramic:
+        return
     widest = max(unit.fields, key=lambda f: f.diameter_mm)
     share = widest.diameter_mm / 2.0 / unit.beam.source_to_axis_mm
     if share >= 1.0:

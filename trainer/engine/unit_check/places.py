@@ -49,6 +49,8 @@ def _starts(unit: Unit) -> Iterator[Finding]:
 
 
 def _front_line(unit: Unit) -> Iterator[Finding]:
+    if unit.is_panoramic:
+        return  # there the groove says where the teeth stand
     line = unit.front_line_mm
     low, high = FRONT_LINE_MM
     if line < low:
@@ -89,7 +91,7 @@ def _lights(unit: Unit) -> Iterator[Finding]:
         yield Finding(key, "no light shows the middle of unit or field, so a turned head is hidden")
     if LightAxis.HEIGHT not in axes:
         yield Finding(key, "no light shows a height, so nobody sees which jaw lies in the field")
-    if not places & {LightPlace.FIELD_FRONT, LightPlace.FIELD_CENTRE}:
+    if not places & {LightPlace.FIELD_FRONT, LightPlace.FIELD_CENTRE, LightPlace.GROOVE}:
         yield Finding(key, "no light shows where the field stands from front to back")
     travel = unit.travel
     moves = any(travel[k].highest > travel[k].lowest for k in FIELD_MOVES)

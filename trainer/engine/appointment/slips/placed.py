@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 from trainer.engine.appointment.slips.sight import Sight, slip
 from trainer.engine.appointment.state import spoken
+from trainer.engine.criteria import sharp_layer
 from trainer.engine.placement import StructurePlacement, Way, worst
 from trainer.engine.wording import amount, sentence_start, signed_amount, where
 from trainer.models.appointment_words import RetakeCause
@@ -81,7 +82,10 @@ def _cut(code: SlipCode, structures: list[StructurePlacement]) -> Slip:
 
 
 def attitude(sight: Sight) -> Iterator[Slip]:
-    """The head stands oblique to the task's plane (E04 to E07). It can be resliced."""
+    """The head stands oblique to the task's plane (E04 to E07).
+
+    A volume can be resliced; a panoramic picture is spoilt.
+    """
     limits, off = sight.context.case.attitude, sight.placement.attitude
     tilt = (round(off.pitch_off_deg, 1), round(off.yaw_off_deg, 1), round(off.roll_off_deg, 1))
     rows = (
@@ -93,7 +97,21 @@ def attitude(sight: Sight) -> Iterator[Slip]:
     for code, value, limit, more, less in rows:
         if value > limit:
             words = f"The task's plane is off by {signed_amount(value, 'deg', more, less)}"
-            yield slip(code, f"{words} (up to {limit:g}°).", ImageEffect(tilt_deg=tilt))
+            spoils = RetakeCause.HEAD_POSITION if sight.placement.layer is not None else None
+            effect = ImageEffect(tilt_deg=tilt)
+            yield Slip(code, f"{words} (up to {limit:g}°).", effect, spoils)
+
+
+def beside_the_layer(sight: Sight) -> Iterator[Slip]:
+    """The front teeth of a panoramic picture are not in the groove (E02 side, E03 front, back)."""
+    rows = {
+        "layer-groove": SlipCode.TOO_FAR_FORWARD_OR_BACK,
+        "layer-midline": SlipCode.OFF_TO_A_SIDE,
+    }
+    for found in sharp_layer(sight.context.case, sight.placement):
+        if not found.met:
+            code = rows[found.criterion]
+            yield Slip(code, found.sentence, ImageEffect(), RetakeCause.HEAD_POSITION)
 
 
 def field_size(sight: Sight) -> Iterator[Slip]:
@@ -127,4 +145,4 @@ def nudged(sight: Sight) -> Iterator[Slip]:
         yield slip(SlipCode.BANDS_AFTER_ALIGNING, words, ImageEffect(tilt_deg=nudge))
 
 
-FINDERS = (wrong_place, off_centre, attitude, field_size, nudged)
+FINDERS = (wrong_place, off_centre, attitude, beside_the_layer, field_size, nudged)
