@@ -1,4 +1,4 @@
-"""The command about what a run records: volume."""
+"""The commands about what a run records: volume, panorama."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from trainer.errors import NotReadable
 
 
 def add_commands(add: Add) -> None:
-    """Add this module's command."""
+    """Add this module's commands."""
     sub = add("volume", _volume, "Compute the volume of a whole run and save it as a NIfTI file.")
     add_case(sub)
     add_set(sub)
@@ -29,6 +29,39 @@ def add_commands(add: Add) -> None:
         action="store_true",
         help="the voxel as ordered, in a cube of 20 mm about what is required; takes minutes",
     )
+
+    sub = add("panorama", _panorama, "Compute a panoramic picture and save it as a PNG file.")
+    add_case(sub)
+    add_set(sub)
+    sub.add_argument("--out", metavar="FILE.png", required=True, type=Path)
+    sub.add_argument("--seed", type=seed, default=1, help="of the photon noise")
+    sub.add_argument("--tongue-low", action="store_true", help="the tongue is not at the palate")
+
+
+def _panorama(arguments: argparse.Namespace) -> int:
+    from trainer.services.workbench import open_workbench, setup_from_words
+
+    bench = open_workbench(arguments.case)
+    setup = setup_from_words(bench.case.start, bench.unit, arguments.changes)
+    try:
+        from trainer.services.panorama import (
+            low_tongue,
+            panorama_text,
+            save_panorama,
+            take_panorama,
+        )
+        from trainer.services.volumes.organs import dose_text
+        from trainer.services.volumes.record import default_programme, still_ask
+    except ImportError as error:
+        raise NotReadable(f"The libraries for simulated images are missing ({error}).") from error
+    ask = still_ask(bench, setup, default_programme(bench, setup), arguments.seed)
+    if arguments.tongue_low:
+        ask = replace(ask, solids=(low_tongue(bench.meshes.head),))
+    picture = take_panorama(bench, ask, _progress)
+    print(f"Saved {save_panorama(bench, picture, arguments.out)}", flush=True)
+    print(panorama_text(picture))
+    print(dose_text(bench, ask))
+    return DONE
 
 
 def _volume(arguments: argparse.Namespace) -> int:

@@ -13,6 +13,8 @@ from numpy.typing import NDArray
 
 from trainer.anatomy.materials import MATERIALS
 from trainer.engine.placement import Chain, chain_of
+from trainer.errors import TrainerError
+from trainer.models.device import Unit
 from trainer.models.images import Phantom, Projection
 from trainer.models.materials import Material
 from trainer.models.protocol import (
@@ -95,6 +97,20 @@ def person_head(
     return scout_head(stored_phantom(person, spacing_mm, MESHES, tell))
 
 
+def require_scouts(unit: Unit) -> None:
+    """Return when the unit makes scouts.
+
+    Raises
+    ------
+    TrainerError
+        If it makes panoramic pictures, with what to do instead.
+    """
+    if unit.is_panoramic:
+        raise TrainerError(
+            f"unit {unit.id} makes panoramic pictures and no scouts. 'trainer panorama' draws one."
+        )
+
+
 def take_scout(
     bench: Workbench,
     setup: Setup,
@@ -136,7 +152,10 @@ def take_scout(
     ------
     NotFound
         If the unit lacks the field or region, or the tube the protocol.
+    TrainerError
+        If the unit makes panoramic pictures and no scouts.
     """
+    require_scouts(bench.unit)
     chain = chain or chain_of(bench.meshes.head, bench.unit, setup)
     geometry = scout_geometry(bench.unit, setup, view)
     names, paths = head_line_integrals(
@@ -197,11 +216,14 @@ def save_scouts(
 
     Raises
     ------
+    TrainerError
+        If the unit makes no scouts.
     NotReadable
         If the libraries for images are not installed, or a file cannot be written.
     OSError
         If the folder cannot be made.
     """
+    require_scouts(bench.unit)
     folder.mkdir(parents=True, exist_ok=True)  # what cannot be made is told before the work
     head = person_head(bench.case.subject.person, spacing_mm, tell)
     tell("previews")

@@ -1,4 +1,4 @@
-"""The image of the last run: its volume to look through, and what was seen at checked points."""
+"""The image of the last run, to look through, and what was seen at checked points."""
 
 from __future__ import annotations
 
@@ -17,6 +17,7 @@ from PySide6.QtWidgets import (
 from trainer.app.appointment import act_words as words
 from trainer.app.appointment.acts_panel import act_button
 from trainer.app.appointment.image_words import image_words
+from trainer.app.volume.panorama_view import PanoramaView
 from trainer.app.volume.volume_view import VolumeView
 from trainer.engine.appointment.state import AppointmentState
 from trainer.models.appointment import Run
@@ -24,6 +25,7 @@ from trainer.models.appointment_words import ImagePoint
 from trainer.models.images import RecordedVolume
 from trainer.models.learning import HelpLevel
 from trainer.services.debrief import dose_line
+from trainer.services.panorama import PanoramaPicture, panorama_text
 from trainer.services.volumes.organs import organ_shares, organs_text
 from trainer.services.volumes.record import ask_of_run
 from trainer.services.volumes.words import volume_text
@@ -32,8 +34,8 @@ from trainer.services.workbench import Workbench
 NO_IMAGE = "There is no image yet."
 UNOPENED = "There is an image. Open it in the phase “The image”."
 WHAT = "Simulated. Look through it, check its points, and judge it in “The image”."
-COMPUTING = "The volume is being computed: {}. You can go on meanwhile."
-MESSAGE, SLICES = 0, 1
+COMPUTING = "The image is being computed: {}. You can go on meanwhile."
+MESSAGE, SLICES, PANORAMA = 0, 1, 2
 
 
 class ImagePanel(QWidget):
@@ -45,9 +47,9 @@ class ImagePanel(QWidget):
     Signals
     -------
     cancelled : no value
-        The volume shall not be computed further.
+        The image shall not be computed further.
     asked_again : no value
-        The volume shall be computed after all.
+        The image shall be computed after all.
     """
 
     cancelled = Signal()
@@ -59,8 +61,8 @@ class ImagePanel(QWidget):
         self.told = QLabel(NO_IMAGE)
         self.told.setWordWrap(True)
         self.cancel = act_button("Cancel", self.cancelled.emit)
-        self.again = act_button("Compute the volume", self.asked_again.emit)
-        self.more = QPushButton("&About this volume")
+        self.again = act_button("Compute the image", self.asked_again.emit)
+        self.more = QPushButton("&About this image")
         self.more.setCheckable(True)
         self.more.toggled.connect(self._on_more)
         row = QHBoxLayout()
@@ -81,9 +83,11 @@ class ImagePanel(QWidget):
         self._stack = QStackedLayout()
         self._stack.addWidget(self.message)
         self._stack.addWidget(self.slices)
+        self.panorama = PanoramaView()
+        self._stack.addWidget(self.panorama)
         self.about = QPlainTextEdit()
         self.about.setReadOnly(True)
-        self.about.setAccessibleName("About this volume")
+        self.about.setAccessibleName("About this image")
         self.about.setVisible(False)
         self.seen = QLabel()
         self.seen.setWordWrap(True)
@@ -119,7 +123,7 @@ class ImagePanel(QWidget):
         self.seen.setText("\n".join(lines) or "Nothing has been checked yet.")
 
     def wait(self) -> None:
-        """The volume is being computed."""
+        """The image is being computed."""
         self.show_progress("starting", 0.0)
         self._stack.setCurrentIndex(MESSAGE)
         self.more.setChecked(False)
@@ -144,8 +148,17 @@ class ImagePanel(QWidget):
         self.more.setVisible(True)
         self._stack.setCurrentIndex(SLICES)
 
+    def show_panorama(self, state: AppointmentState, picture: PanoramaPicture) -> None:
+        """The panoramic picture is there."""
+        self._end_waiting()
+        self.panorama.show_picture(picture)
+        parts = [panorama_text(picture), f"Radiation so far: {dose_line(state)}"]
+        self.about.setPlainText("\n".join(parts))
+        self.more.setVisible(True)
+        self._stack.setCurrentIndex(PANORAMA)
+
     def show_missing(self, why: str) -> None:
-        """The volume was cancelled or failed."""
+        """The image was cancelled or failed."""
         self._end_waiting()
         self._say(why)
         self.again.setVisible(True)

@@ -11,6 +11,7 @@ from trainer.app.appointment.controller import AppointmentController
 from trainer.app.appointment.forms import ExplainForm, ProgrammeForm, SpacerForm
 from trainer.app.appointment.forms_after import GradeForm, RecordForm
 from trainer.app.appointment.help_level import shows_angles
+from trainer.app.appointment.sign_form import SignForm
 from trainer.app.appointment.switch_panel import SwitchPanel
 from trainer.app.control_panel import ControlPanel
 from trainer.engine.appointment.state import AppointmentState
@@ -18,6 +19,7 @@ from trainer.models import appointment_commands as do
 from trainer.models.appointment_visit import Programme
 from trainer.models.appointment_words import Grade, RetakeCause, ScoutKind, Sentence
 from trainer.models.controls import CONTROLS
+from trainer.models.panorama import PanoramaFault, PanoramaSign
 from trainer.models.setup import Setup
 
 ENTRY_KEYS = ("region", "field")
@@ -52,6 +54,7 @@ class LeftSide(ActsPanel):
         context = controller.state.context
         self.explain = ExplainForm()
         self.programme = ProgrammeForm(context.protocols)
+        self.signs = SignForm(controller.state)
         self.spacer = SpacerForm()
         self.grade = GradeForm()
         self.record = RecordForm(context)
@@ -66,6 +69,7 @@ class LeftSide(ActsPanel):
             (Phase.EXPLAIN, self.explain),
             (Phase.ENTRY, self.entry),
             (Phase.ENTRY, self.programme),
+            (Phase.PLACE, self.signs),
             (Phase.PLACE, self.hands),
             (Phase.SUPPORT, self.spacer),
             (Phase.SCOUT, self.scouts),
@@ -75,12 +79,15 @@ class LeftSide(ActsPanel):
             (Phase.LEAVE, self.finish),
         ):
             self.pages[phase].add_form(form)
+        self.signs.setVisible(bool(self.signs.signs))
+        self.scouts.setVisible(not context.unit.is_panoramic)
         self._connect()
 
     def _connect(self) -> None:
         self.chosen.connect(self._on_act)
         self.explain.said.connect(self._on_said)
         self.programme.entered.connect(self._on_programme)
+        self.signs.named.connect(self._on_sign)
         self.spacer.placed.connect(self._on_spacer)
         self.spacer.removed.connect(self._on_spacer_out)
         self.grade.graded.connect(self._on_graded)
@@ -97,6 +104,7 @@ class LeftSide(ActsPanel):
         """Bring acts and forms up to date."""
         self.show_state(state)
         self.programme.show_state(state)
+        self.signs.show_state(state)
         self.show_time(state, at_s)
         if state.finished:
             self.setEnabled(False)
@@ -124,6 +132,9 @@ class LeftSide(ActsPanel):
 
     def _on_programme(self, programme: Programme) -> None:
         self.controller.do(do.EnterProgramme, programme=programme)
+
+    def _on_sign(self, fault: PanoramaFault, sign: PanoramaSign) -> None:
+        self.controller.do(do.NameSign, fault=fault, sign=sign)
 
     def _on_spacer(self, values: dict[str, object]) -> None:
         self.controller.do(do.PlaceSpacer, **values)

@@ -11,6 +11,7 @@ from trainer.app.appointment.scout_panel import ScoutPanel
 from trainer.app.volume.volume_job import VolumeJobs
 from trainer.models.appointment_words import ScoutKind
 from trainer.models.images import RecordedVolume
+from trainer.services.panorama import PanoramaPicture
 from trainer.services.scouts import ScoutPicture
 from trainer.services.workbench import Workbench
 
@@ -63,7 +64,7 @@ class Pictures(QObject):
         self.jobs.ask(ask)
 
     def show_image(self, number: int) -> None:
-        """Compute the volume of a run and show it."""
+        """Compute the image of a run and show it."""
         self.image.wait()
         self.volumes.ask(self.controller.state.runs[number - 1])
 
@@ -102,10 +103,13 @@ class Pictures(QObject):
         self._missing = [a for a in self._missing if a.view != ask.view] + [ask]
         self.scouts.show_missing(ScoutKind(ask.view), why)
 
-    def _on_volume(self, number: int, volume: RecordedVolume) -> None:
+    def _on_volume(self, number: int, image: RecordedVolume | PanoramaPicture) -> None:
         if self._is_last(number):
             state = self.controller.state
-            self.image.show_volume(state, state.runs[number - 1], volume)
+            if isinstance(image, PanoramaPicture):
+                self.image.show_panorama(state, image)
+            else:
+                self.image.show_volume(state, state.runs[number - 1], image)
 
     def _on_no_volume(self, number: int, why: str) -> None:
         if self._is_last(number):

@@ -30,6 +30,7 @@ from trainer.services.appointment_report import dose_words
 from trainer.services.scouts import ScoutPicture
 
 START = "Take a frontal and a lateral scout from the switch (phase “Scouts”)."
+NO_SCOUTS = "This unit makes panoramic pictures and no scouts: place by the light lines."
 SIDES = {
     ScoutKind.FRONTAL: (CutSide.RIGHT, CutSide.LEFT, CutSide.TOP, CutSide.BOTTOM),
     ScoutKind.LATERAL: (CutSide.FRONT, CutSide.BACK, CutSide.TOP, CutSide.BOTTOM),
@@ -73,7 +74,7 @@ class ScoutPanel(QWidget):
         column.setContentsMargins(4, 4, 4, 4)
         column.setSpacing(4)
         row = QHBoxLayout()
-        self.told = QLabel(START)
+        self.told = QLabel(NO_SCOUTS if unit.is_panoramic else START)
         self.told.setWordWrap(True)
         row.addWidget(self.told, 1)
         self.cancel = act_button("Cancel", self.cancelled.emit)

@@ -1,4 +1,7 @@
-"""Computes recorded volumes off the window's thread, with progress, and can be cancelled."""
+"""Computes what runs give off the window's thread, with progress, and can be cancelled.
+
+A volume or, from a unit that makes them, a panoramic picture.
+"""
 
 from __future__ import annotations
 
@@ -11,6 +14,7 @@ from PySide6.QtCore import QObject, QRunnable, QThreadPool, Signal
 from trainer.errors import TrainerError
 from trainer.models.appointment import Run
 from trainer.models.images import RecordedVolume
+from trainer.services.panorama import PanoramaPicture, panorama_ask, take_panorama
 from trainer.services.volumes.record import RecordingCancelled, ask_of_run, record_volume
 from trainer.services.workbench import Workbench
 
@@ -20,14 +24,14 @@ Tell = Callable[[str, float], None]
 
 
 class VolumeJobs(QObject):
-    """One volume after the other, in a thread of its own; told by the run's number.
+    """One image after the other, in a thread of its own; told by the run's number.
 
     Signals
     -------
     progress : str, float
         What is being done, and the share of the work that is over.
-    done : int, RecordedVolume
-        The volume of that run is there.
+    done : int, RecordedVolume or PanoramaPicture
+        The image of that run is there.
     failed : int, str
         It cannot be computed, and why.
     cancelled : int
@@ -47,7 +51,7 @@ class VolumeJobs(QObject):
         self._pool.setMaxThreadCount(1)
 
     def ask(self, run: Run) -> None:
-        """Compute the volume of a run; what was asked for before is cancelled."""
+        """Compute the image of a run; what was asked for before is cancelled."""
         self.cancel()
         flag = self._flag = Flag()
         self._pool.start(_Compute(self, run, flag))
@@ -75,20 +79,22 @@ class _Compute(QRunnable):
     def run(self) -> None:
         number = self._run.number
         try:
-            volume = compute(
+            image = compute(
                 self._jobs.bench, self._run, self._jobs.progress.emit, self._flag.is_set
             )
         except RecordingCancelled:
             self._jobs.tell_cancelled(number, self._flag)
         except (TrainerError, OSError, MemoryError) as error:
-            log.info("no volume", exc_info=True)
+            log.info("no image", exc_info=True)
             self._jobs.failed.emit(number, str(error.args[0] if error.args else error))
         else:
-            self._jobs.done.emit(number, volume)
+            self._jobs.done.emit(number, image)
 
 
 def compute(
     bench: Workbench, run: Run, tell: Tell, is_cancelled: Callable[[], bool]
-) -> RecordedVolume:
-    """The volume of a run, as finely as a learner's patience allows."""
+) -> RecordedVolume | PanoramaPicture:
+    """The image of a run, as finely as a learner's patience allows."""
+    if bench.unit.is_panoramic:
+        return take_panorama(bench, panorama_ask(bench, run), tell, is_cancelled)
     return record_volume(bench, ask_of_run(bench, run), tell, is_cancelled)

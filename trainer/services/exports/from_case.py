@@ -16,7 +16,7 @@ from trainer.services.exports.dicom_images import save_scout_dicom
 from trainer.services.exports.dicom_volume import save_volume_dicom
 from trainer.services.exports.files import empty_folder
 from trainer.services.exports.study import SimulatedStudy
-from trainer.services.scouts import WORKING_TUBE, person_head, scout_pair
+from trainer.services.scouts import WORKING_TUBE, person_head, require_scouts, scout_pair
 from trainer.services.volumes.record import default_programme, record_volume, still_ask
 from trainer.services.workbench import Workbench
 
@@ -67,10 +67,11 @@ def save_case_scouts(
     Raises
     ------
     TrainerError
-        If the folder is not empty.
+        If the folder is not empty, or the unit makes no scouts.
     NotReadable
         If a file cannot be written, or a library is not installed.
     """
+    require_scouts(bench.unit)
     empty_folder(folder)
     study = study_of(bench, setup, seed, taken_at)
     head = person_head(bench.case.subject.person, spacing_mm, tell)

@@ -151,8 +151,13 @@ def record_volume(
     NotFound
         If the unit lacks field or region, or its tube the protocol.
     TrainerError
-        If the switch was let go before the first view.
+        If the switch was let go before the first view, or the unit makes panoramic pictures.
     """
+    if bench.unit.is_panoramic:
+        raise TrainerError(
+            f"unit {bench.unit.id} makes panoramic pictures and no volumes. 'trainer panorama' "
+            "draws one."
+        )
 
     def step(part: str, share: float) -> None:
         if cancelled():

@@ -133,6 +133,11 @@ def planned_scan(
 
 def poses_of(bench: Workbench, ask: VolumeAsk, scan: ScanGeometry) -> list[Pose]:
     """Where skull and lower jaw stand in the field at each view of the whole run."""
+    return poses_at(bench, ask, scan.turned_rad / scan.arc_rad)
+
+
+def poses_at(bench: Workbench, ask: VolumeAsk, shares: Array) -> list[Pose]:
+    """Where skull and lower jaw stand in the field after shares (n,) of the whole run."""
     head, unit = bench.meshes.head, bench.unit
 
     def pose(setup: Setup, moved: RigidTransform | None = None) -> Pose:
@@ -140,10 +145,10 @@ def poses_of(bench: Workbench, ask: VolumeAsk, scan: ScanGeometry) -> list[Pose]
         return steps.to_field(Frame.SKULL), steps.to_field(Frame.MANDIBLE)
 
     if ask.cause is None:
-        return [pose(ask.setup)] * scan.views
+        return [pose(ask.setup)] * len(shares)
     trace = motion_trace(ask.cause, ask.planned_s, ask.seed)
     found = []
-    for at_s in (scan.turned_rad / scan.arc_rad * ask.planned_s).tolist():
+    for at_s in (shares * ask.planned_s).tolist():
         nearest = int(np.abs(trace.times_s - at_s).argmin())
         gap = max(0.0, ask.setup.jaw_gap_mm + float(trace.jaw_gaps_mm[nearest]))
         moved = moved_head(trace, at_s, head.chin_contact_mm)

@@ -1,0 +1,127 @@
+"""A panoramic picture to look at, with its greys."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+from PySide6.QtCore import QPointF, QRectF, QSize, Qt
+from PySide6.QtGui import QColor, QImage, QPainter, QPaintEvent
+from PySide6.QtWidgets import (
+    QDoubleSpinBox,
+    QHBoxLayout,
+    QLabel,
+    QSizePolicy,
+    QVBoxLayout,
+    QWidget,
+)
+
+from trainer.scene.palette import GROUND, PAPER, TEXT
+from trainer.services.panorama import (
+    SHOWN_DEPTHS,
+    PanoramaPicture,
+    grey_of_depths,
+    shown_depths,
+)
+
+# How far a level and a window can be set, in optical depth; own working values.
+MOST_LEVEL, LEAST_WINDOW, MOST_WINDOW, STEP = 9.0, 0.5, 9.0, 0.25
+LEVEL_TIP = "Level: how much of the beam is lost in the middle of the greys"
+WINDOW_TIP = "Window: from black to white"
+
+
+class PanoramaView(QWidget):
+    """Shows one panoramic picture. Empty until `show_picture`."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        low, high = SHOWN_DEPTHS
+        self.level = _number(0.0, MOST_LEVEL, (low + high) / 2.0, LEVEL_TIP)
+        self.window_width = _number(LEAST_WINDOW, MOST_WINDOW, high - low, WINDOW_TIP)
+        self.sheet = PanoramaSheet()
+        bar = QHBoxLayout()
+        for text, box in (("L&evel", self.level), ("&Window", self.window_width)):
+            label = QLabel(text)
+            label.setBuddy(box)
+            bar.addWidget(label)
+            bar.addWidget(box)
+            box.valueChanged.connect(self._draw)
+        bar.addStretch(1)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(4)
+        column.addLayout(bar)
+        column.addWidget(self.sheet, 1)
+        self._depths: NDArray[np.float32] | None = None
+
+    def show_picture(self, picture: PanoramaPicture) -> None:
+        """Show this picture."""
+        self._depths = shown_depths(picture)
+        self._draw()
+
+    def _draw(self) -> None:
+        if self._depths is not None:
+            half = self.window_width.value() / 2.0
+            middle = self.level.value()
+            self.sheet.show_grey(grey_of_depths(self._depths, middle - half, middle + half))
+
+
+class PanoramaSheet(QWidget):
+    """The picture itself, with the patient's sides and what it is."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.grey: NDArray[np.uint8] | None = None
+        self._image: QImage | None = None
+        self.setMinimumSize(200, 110)
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
+        self.setAccessibleName("Panoramic picture, the patient's right on its left")
+
+    def sizeHint(self) -> QSize:
+        return QSize(620, 340)
+
+    def show_grey(self, grey: NDArray[np.uint8]) -> None:
+        """Show (rows, columns) of greys."""
+        self.grey = np.ascontiguousarray(grey)
+        rows, columns = self.grey.shape
+        self._image = QImage(
+            self.grey.data, columns, rows, columns, QImage.Format.Format_Grayscale8
+        )
+        self.update()
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        painter = QPainter(self)
+        painter.fillRect(self.rect(), QColor(*GROUND))
+        if self._image is not None:
+            size = QSize(self._image.width(), self._image.height())
+            size.scale(self.size(), Qt.AspectRatioMode.KeepAspectRatio)
+            place = QRectF(
+                (self.width() - size.width()) / 2.0,
+                (self.height() - size.height()) / 2.0,
+                size.width(),
+                size.height(),
+            )
+            painter.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform)
+            painter.drawImage(place, self._image)
+            _words(painter, "R", place.topLeft(), False)
+            _words(painter, "L", place.topRight(), True)
+            _words(painter, "SIMULATED", place.bottomLeft() - QPointF(0, 24), False)
+        painter.end()
+
+
+def _words(painter: QPainter, words: str, corner: QPointF, right: bool) -> None:
+    metrics = painter.fontMetrics()
+    box = QRectF(0, 0, metrics.horizontalAdvance(words) + 8, metrics.height() + 2)
+    box.moveTo(corner + QPointF(-box.width() - 3 if right else 3, 3))
+    painter.fillRect(box, QColor(*PAPER))
+    painter.setPen(QColor(*TEXT))
+    painter.drawText(box, int(Qt.AlignmentFlag.AlignCenter), words)
+
+
+def _number(least: float, most: float, first: float, name: str) -> QDoubleSpinBox:
+    box = QDoubleSpinBox()
+    box.setRange(least, most)
+    box.setSingleStep(STEP)
+    box.setValue(first)
+    box.setAccessibleName(name)
+    box.setToolTip(name)
+    return box
