@@ -48,6 +48,7 @@ UNITS = {
         load_unit(p)
         for p in sorted((Path(trainer.__file__).parents[1] / "scenarios/units").glob("*.yaml"))
     )
+    if not unit.is_panoramic
 }
 FIELDS = [(unit, field) for unit in UNITS.values() for field in unit.fields]
 each_unit = pytest.mark.parametrize("unit", UNITS.values(), ids=lambda u: u.id)
@@ -74,7 +75,7 @@ def with_charge(tube: Tube, turn_mas: float) -> Tube:
 
 
 def test_the_shipped_units_are_those_with_tubes() -> None:
-    """Every shipped unit is tested with a tube of its own."""
+    """Every shipped unit for volumes is tested with a tube of its own."""
     assert set(UNITS) == set(TUBES)
 
 
@@ -412,3 +413,53 @@ def test_output_rises_with_voltage() -> None:
     # computed: spekpy 2.5.4; the textbooks' exponent is 2 (from memory: Bushberg et al.)
     low, high = (kerma_mgy(replace(TUBE, kvp=kv), 1.0, 1000.0) for kv in (70.0, 120.0))
     assert math.log(high / low) / math.log(120.0 / 70.0) == pytest.approx(1.78, abs=0.15)
+
+
+# --- panoramic pictures ----------------------------------------------------------------------
+
+
+def rowan() -> tuple[Unit, Tube]:
+    """The shipped unit for panoramic pictures."""
+    unit = load_unit(Path(trainer.__file__).parents[1] / "scenarios/units/rowan_slit.yaml")
+    assert unit.tube is not None
+    return unit, unit.tube
+
+
+def test_a_panoramic_picture_has_the_product_of_a_national_survey() -> None:
+    """The default adult picture lies between half and the whole of the reference level.
+
+    81 mGy cm2 for adults: PHE-CRCE-59, 2019 (from memory). Such a level is the third quartile of a
+    survey, so that most pictures lie below it and few below half of it.
+    """
+    unit, tube = rowan()
+    kap = kap_mgy_cm2(unit, tube, unit.fields[0], scan(voxel_um=100))
+    assert 0.5 * 81.0 <= kap <= 81.5
+
+
+def test_the_product_of_a_slit_follows_slit_and_charge() -> None:
+    """Twice the slit or the tube charge is twice the product; the field's size does not count."""
+    unit, tube = rowan()
+    field = unit.fields[0]
+    layer = field.layer
+    assert layer is not None
+    once = kap_mgy_cm2(unit, tube, field, scan(voxel_um=100))
+    wide = replace(field, layer=replace(layer, slit_mm=2.0 * layer.slit_mm))
+    assert kap_mgy_cm2(unit, tube, wide, scan(voxel_um=100)) == pytest.approx(2.0 * once)
+    more = with_charge(tube, 2.0 * tube.protocols[0].turn_mas)
+    assert kap_mgy_cm2(unit, more, field, scan(voxel_um=100)) == pytest.approx(2.0 * once)
+    other = replace(field, diameter_mm=100.0)
+    assert kap_mgy_cm2(unit, tube, other, scan(voxel_um=100)) == once
+
+
+def test_a_panoramic_picture_costs_what_is_published() -> None:
+    """9 to 24 uSv for an adult, 4.1 for a phantom of ten years; both sources are named.
+
+    Lurie, Health Physics, 2019; HPA-CRCE-010, 2010 (24); Kadesjoe et al., DMFR 47:20170305, 2018.
+    """
+    unit, tube = rowan()
+    adult = dose_of(unit, tube, unit.fields[0], scan(voxel_um=100), AgeGroup.ADULT)
+    assert (adult.low_usv, adult.high_usv) == (9.0, 24.0)
+    assert any("Lurie" in source for source in adult.sources)
+    child = dose_of(unit, tube, unit.fields[0], scan("child", 100), AgeGroup.CHILD)
+    assert child.low_usv == child.middle_usv == child.high_usv == 4.1
+    assert adult.caution == DOSE_CAUTION

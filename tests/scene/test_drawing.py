@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from tests.scene.standin import standin_case
 from trainer.app.result_panel import headline as panel_headline
 from trainer.engine.placement import Way, worst
 from trainer.scene.drawing import WAY_STEP, short_name, state_colour, worst_first
@@ -46,4 +47,4 @@ def test_every_view_names_the_same_of_two_that_lack_as_much(meshes, unit, placed
         shapes = flat_picture(view, FlatHead(meshes), unit, same, steps, True).shapes
         names = [s.text for s in shapes if isinstance(s, Words) and s.text.startswith("× ")]
         assert names == [short_name(first)]
-    assert headline(same)[0].startswith(panel_headline(first))
+    assert headline(standin_case(), same)[0].startswith(panel_headline(first))

@@ -61,12 +61,12 @@ def test_skin_only_hides_field_and_result(meshes, unit, placed) -> None:
 
 def test_headline_names_the_worst_and_the_way(placed) -> None:
     """The sentence says what lies where and how many are inside."""
-    words, good = headline(placed()[0])
+    words, good = headline(standin_case(), placed()[0])
     assert not good
     assert "48" in words
     assert "below the field" in words
     assert "of 3 inside" in words
-    assert headline(placed(chin_height_mm=-24.0)[0]) == (
+    assert headline(standin_case(), placed(chin_height_mm=-24.0)[0]) == (
         "All 3 required structures are inside.", True,
     )  # fmt: skip
 

@@ -69,7 +69,7 @@ ONE_FAULT = {
                "must be 0 to 1, got 2"),
     "task": ("[both-jaws,", "[all,", "strict_tasks[0]",
              "must be one of single-site, lower-jaw, upper-jaw, both-jaws, one-joint, "
-             "both-joints, sinus, ear; got 'all'"),
+             "both-joints, sinus, ear, panoramic; got 'all'"),
     "months": ("keep_records_months: 36", "keep_records_months: 0", "keep_records_months",
                "must be 1 to 600, got 0"),
     "language": ("language: en", "language: English", "language",

@@ -133,9 +133,9 @@ def test_a_shipped_case_is_complete(path: Path) -> None:
 
 
 def test_the_cases_cover_levels_regions_and_units() -> None:
-    """29 cases of all four levels are shipped; they use every region and all the shipped units."""
+    """30 cases of all four levels are shipped; they use every region and all the shipped units."""
     cases = [load_case(p, UNITS) for p in CASE_FILES]
-    assert len(cases) == 29
+    assert len(cases) == 30
     assert {c.level for c in cases} == {1, 2, 3, 4}
     assert {c.start.region for c in cases} == set(Region)
     assert {c.unit_id for c in cases} == {p.stem.replace("_", "-") for p in UNITS.glob("*.yaml")}
@@ -157,7 +157,7 @@ ONE_FAULT = {
     "unknown key": ("level: 1", "level: 1\nzzzzz: 2", "zzzzz",
                     "unknown key; known here: schema_version, kind, id, level, task, title, "
                     "request, aim, subject, unit, start, required, wanted, attitude, "
-                    "guard_rim_mm, visit, rules"),
+                    "guard_rim_mm, groove_off_mm, visit, rules"),
     "misspelt key": ("  sex: male", "  sex: male\n  age_yeers: 2", "subject.age_yeers",
                      "unknown key, did you mean 'age_years'?"),
     "bad language": ("  de: Unterer", "  german: Unterer", "title.german",

@@ -11,6 +11,7 @@ import pytest
 from trainer.engine.advice import advise
 from trainer.engine.appointment.state import AppointmentState, open_appointment
 from trainer.engine.appointment.step import step
+from trainer.engine.criteria import is_well_placed
 from trainer.engine.judgement.score import score
 from trainer.engine.placement import place
 from trainer.models.appointment_commands import Adjust, Command
@@ -63,10 +64,12 @@ def played(bench: Workbench, seed: int, commands: tuple[Command, ...]) -> Appoin
 
 @EVERY_CASE
 def test_a_case_starts_wrong(path: Path) -> None:
-    """The start cuts off something that is required."""
+    """The start cuts off something that is required; or the head is not as a layer asks."""
     bench = bench_of(path)
     before = place(bench.case, bench.meshes.head, bench.points, bench.unit, bench.case.start)
-    assert any(s.margin_mm < 0 for s in before.required)
+    assert not is_well_placed(bench.case, before)
+    if before.layer is None:
+        assert any(s.margin_mm < 0 for s in before.required)
 
 
 @EVERY_CASE
@@ -87,6 +90,7 @@ def test_advice_mends_the_start(path: Path) -> None:
         assert "field" not in first.changes
         after = place(case, head, bench.points, unit, case.start.with_values(first.changes))
         assert all(s.holds for s in after.required)
+        assert is_well_placed(case, after)
         assert after.smallest_field is not None
         assert after.smallest_field.id == case.start.field
         for key, value in first.changes.items():
@@ -151,15 +155,23 @@ def test_the_starting_state_does_not_pass(path: Path) -> None:
     found, reached = ending(state), score(state)
     assert not found.passed
     assert not reached.success and not reached.mastered
-    assert any(not h.holds for h in found.held)
+    assert bench.unit.is_panoramic or any(not h.holds for h in found.held)
 
 
 @EVERY_CASE
 def test_a_case_is_proved(path: Path) -> None:
-    """It can be solved by unit and person, starts wrong, its field fits, and scouts help."""
+    """It can be solved by unit and person, starts wrong, its field fits, and scouts help.
+
+    A panoramic unit has no scouts: there all placings by eye are hard, as in practice (11 and 21 %
+    of pictures were free of errors: Dhillon et al., 2012, and a study of preparation).
+    """
     proof = prove_bench(bench_of(path), ProofOrder(draws=200))
     assert proof.faults == ()
-    without, after = (s.probability for s in proof.successes)
+    chances = [s.probability for s in proof.successes]
+    if bench_of(path).unit.is_panoramic:
+        assert len(chances) == 1 and 0.03 < chances[0] < 0.4
+        return
+    without, after = chances
     assert 0.0 < without <= after <= 1.0
     assert after > 0.5
 

@@ -9,7 +9,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from trainer.engine.layer import FRONT_TEETH
-from trainer.engine.placement import Placement
+from trainer.engine.placement import TOUCHING_MM, Placement
 from trainer.engine.strain import EASY_HEIGHT_MM, Strain, strain_of
 from trainer.engine.wording import amount, sentence_start, share, signed_amount, where
 from trainer.models.scenario import Case
@@ -30,6 +30,11 @@ class Finding:
     limit: float
     unit: str
     sentence: str
+
+
+def is_within(value: float, limit: float) -> bool:
+    """Whether a value of either sign keeps to a limit; noise of the last digits is none of it."""
+    return abs(value) - limit <= TOUCHING_MM
 
 
 def required_inside(case: Case, placement: Placement) -> list[Finding]:
@@ -73,7 +78,7 @@ def attitude(case: Case, placement: Placement) -> list[Finding]:
     return [
         Finding(
             f"attitude-{key}",
-            abs(value) <= limit,
+            is_within(value, limit),
             placement.layer is not None,
             value,
             limit,
@@ -100,7 +105,7 @@ def sharp_layer(case: Case, placement: Placement) -> list[Finding]:
     return [
         Finding(
             f"layer-{key}",
-            abs(value) <= limit,
+            is_within(value, limit),
             True,
             value,
             limit,

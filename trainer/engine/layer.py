@@ -20,9 +20,9 @@ Array = NDArray[np.float64]
 # What the groove holds: the edge of the upper front teeth, planned from the face and always there.
 EDGE_MARK = "upper-incisor-edge"
 WHOLE_TOOTH_LENGTH = len("tooth-11")
-# Where a tooth is read off for the front, and for a side: incisors, and first molars.
+# Teeth that are compared: incisors, and those of the left and of the right side.
 FRONT_TEETH = ("11", "12", "21", "22", "31", "32", "41", "42")
-SIDE_TEETH = {"left": ("26", "36"), "right": ("16", "46")}
+SIDE_TEETH = (("24", "25", "26", "34", "35", "36"), ("14", "15", "16", "44", "45", "46"))
 
 
 class ToothShown(NamedTuple):

@@ -8,9 +8,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from trainer.engine.criteria import is_within
+from trainer.engine.layer import FRONT_TEETH, SIDE_TEETH
 from trainer.engine.placement import Placement
 from trainer.models.panorama import PanoramaFault, PanoramaSign
 from trainer.models.scenario import Case
+
+# What the eye notices: width of the front teeth against their height, of one side against the
+# other, and a tilt. Own working values.
+FRONT_DIFFERS, SIDES_DIFFER, TIPPED_DEG = 0.1, 0.04, 3.0
 
 SIGN_OF: Mapping[PanoramaFault, PanoramaSign] = {
     PanoramaFault.TOO_FAR_FORWARD: PanoramaSign.NARROW_FRONT,
@@ -55,16 +61,34 @@ def faults_in(case: Case, placement: Placement) -> tuple[PanoramaFault, ...]:
     if stands is None or limit is None:
         return ()
     off = placement.attitude
+    ways = (
+        (stands.ahead_mm, limit, PanoramaFault.TOO_FAR_FORWARD, PanoramaFault.TOO_FAR_BACK),
+        (stands.left_mm, limit, PanoramaFault.OFF_THE_MIDLINE, PanoramaFault.OFF_THE_MIDLINE),
+        (off.pitch_off_deg, attitude.pitch_deg, PanoramaFault.CHIN_UP, PanoramaFault.CHIN_DOWN),
+        (off.yaw_off_deg, attitude.yaw_deg, PanoramaFault.TURNED, PanoramaFault.TURNED),
+        (off.roll_off_deg, attitude.roll_deg, PanoramaFault.LEANING, PanoramaFault.LEANING),
+    )
+    found = {m if value > 0.0 else f for value, most, m, f in ways if not is_within(value, most)}
+    return tuple(fault for fault in PanoramaFault if fault in found)
+
+
+def signs_seen(placement: Placement) -> tuple[PanoramaSign, ...]:
+    """The signs that a placement gives a panoramic picture, where the eye notices them."""
+    stands, off = placement.layer, placement.attitude
+    if stands is None:
+        return ()
+    front = stands.mean_ratio(FRONT_TEETH)
+    left, right = (stands.mean_ratio(teeth) for teeth in SIDE_TEETH)
+    uneven = left is not None and right is not None and abs(left - right) > SIDES_DIFFER
     found = {
-        PanoramaFault.TOO_FAR_FORWARD: stands.ahead_mm > limit,
-        PanoramaFault.TOO_FAR_BACK: -stands.ahead_mm > limit,
-        PanoramaFault.OFF_THE_MIDLINE: abs(stands.left_mm) > limit,
-        PanoramaFault.CHIN_UP: off.pitch_off_deg > attitude.pitch_deg,
-        PanoramaFault.CHIN_DOWN: -off.pitch_off_deg > attitude.pitch_deg,
-        PanoramaFault.TURNED: abs(off.yaw_off_deg) > attitude.yaw_deg,
-        PanoramaFault.LEANING: abs(off.roll_off_deg) > attitude.roll_deg,
+        PanoramaSign.NARROW_FRONT: front is not None and front < 1.0 - FRONT_DIFFERS,
+        PanoramaSign.WIDE_FRONT: front is not None and front > 1.0 + FRONT_DIFFERS,
+        PanoramaSign.FLAT_TOOTH_ROW: off.pitch_off_deg > TIPPED_DEG,
+        PanoramaSign.STEEP_TOOTH_ROW: -off.pitch_off_deg > TIPPED_DEG,
+        PanoramaSign.ONE_SIDE_WIDER: uneven,
+        PanoramaSign.ONE_SIDE_HIGHER: abs(off.roll_off_deg) > TIPPED_DEG,
     }
-    return tuple(fault for fault in PanoramaFault if found.get(fault, False))
+    return tuple(sign for sign in PanoramaSign if found.get(sign, False))
 
 
 def faults_at_start(case: Case, at_start: Placement) -> tuple[PanoramaFault, ...]:

@@ -104,9 +104,11 @@ class Slip:
 
     ``found`` says in one sentence what was measured. ``spoils`` is the cause to name when it keeps
     the question from being answered; ``None`` when the image can be read all the same.
+    ``panoramic``: in a panoramic picture, where some slips look otherwise.
     """
 
     code: SlipCode
     found: str
     effect: ImageEffect
     spoils: RetakeCause | None = None
+    panoramic: bool = False

@@ -8,7 +8,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from trainer.geometry.region import RecordedRegion, region_profile
+from trainer.models.device import Beam, FieldSize
 from trainer.scene.drawing import AROUND, rim_lines
+from trainer.scene.layer_shell import layer_lines, layer_shell
 from trainer.scene.palette import FIELD, FIELD_LINE
 from trainer.scene.surfaces import OVER_ALL, actor_for, line_actor, line_data, surface_data
 
@@ -53,20 +55,33 @@ class FieldActor:
         shine.SetAmbient(0.7)
         shine.SetDiffuse(0.3)
         self.rims: Any = line_actor(FIELD_LINE, 2.5, OVER_ALL)
-        self._region: RecordedRegion | None = None
+        self._shown: tuple[RecordedRegion, tuple[FieldSize, Beam] | None] | None = None
 
     def actors(self) -> list[Any]:
         """Both actors."""
         return [self.solid, self.rims]
 
-    def show(self, region: RecordedRegion, centre_mm: Array, visible: bool) -> None:
-        """Show the region with its centre there in the gantry frame [mm]."""
+    def show(
+        self,
+        region: RecordedRegion,
+        centre_mm: Array,
+        visible: bool,
+        layer: tuple[FieldSize, Beam] | None = None,
+    ) -> None:
+        """Show the region with its centre there in the gantry frame [mm].
+
+        ``layer``: of a field with a sharp layer, and its beam, only the layer is shown.
+        """
         for actor in self.actors():
             actor.SetVisibility(visible)
             actor.SetPosition(*centre_mm)
-        if not visible or region == self._region:
+        if not visible or (region, layer) == self._shown:
             return
-        self._region = region
+        self._shown = (region, layer)
+        if layer is not None:
+            self.solid.GetMapper().SetInputData(surface_data(*layer_shell(*layer)))
+            self.rims.GetMapper().SetInputData(line_data(layer_lines(*layer)))
+            return
         profile = region_profile(region, RINGS)
         self.solid.GetMapper().SetInputData(surface_data(*revolved(profile)))
         self.rims.GetMapper().SetInputData(line_data(rim_lines(profile)))

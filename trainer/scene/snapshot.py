@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from PIL import Image, ImageDraw
 from PIL.PngImagePlugin import PngInfo
 
+from trainer.engine.criteria import is_well_placed
 from trainer.engine.placement import Placement, chain_of, place, worst
 from trainer.engine.points import pack
 from trainer.engine.wording import sentence_start, where
@@ -61,11 +62,13 @@ def without_display(environment: Mapping[str, str], platform: str = sys.platform
     return platform.startswith("linux") and not environment.get("DISPLAY")
 
 
-def headline(placement: Placement) -> tuple[str, bool]:
-    """One sentence on the required structures, and whether all are inside."""
+def headline(case: Case, placement: Placement) -> tuple[str, bool]:
+    """One sentence on the required structures, and whether all is as the case asks."""
     required = placement.required
     if not required:
         return "This case requires no structure.", True
+    if placement.all_required_inside and not is_well_placed(case, placement):
+        return f"All {len(required)} are inside; the head does not stand as the layer asks.", False
     if placement.all_required_inside:
         return f"All {len(required)} required structures are inside.", True
     text = sentence_start(where(worst(required)))
@@ -125,7 +128,7 @@ def render_case(
     draw = ImageDraw.Draw(page)
     _text(draw, (12, 20), case.text(case.title), TEXT, 20)
     if look_inside:
-        words, good = headline(placement)
+        words, good = headline(case, placement)
         _text(draw, (12, 46), ("✓ " if good else "× ") + words, INSIDE if good else MISSED, 16)
     page.paste(Image.fromarray(main), (0, BAND_PX))
     x, y = main_px[0] + GAP_PX, BAND_PX

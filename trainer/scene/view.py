@@ -130,7 +130,9 @@ class TrainerScene:
         unused.hide()
         used.show(steps, look_inside)
         centre = -steps.gantry_to_field.translation_mm
-        self.field.show(placement.region, centre, look_inside)
+        field = placement.field
+        layer = (field, self.unit.beam) if field.layer is not None else None
+        self.field.show(placement.region, centre, look_inside, layer)
         self.marks.show(steps, placement.required, look_inside)
         self.lights.GetMapper().SetInputData(line_data(self._light_pieces(used, steps, placement)))
         at = np.array([0.0, -self.unit.support_forward_mm, placement.setup.chin_height_mm])

@@ -16,7 +16,7 @@ from trainer.engine.appointment.outcome import (
 )
 from trainer.engine.appointment.result import held_structures, is_completed, is_withheld
 from trainer.engine.appointment.slips.prepared import PREVIEW_DOSE
-from trainer.engine.appointment.slips.words import SLIP_TEXTS
+from trainer.engine.appointment.slips.words import text_of
 from trainer.engine.appointment.state import AppointmentState, spoken
 from trainer.engine.wording import two_digits
 from trainer.models.appointment_words import Done
@@ -141,7 +141,7 @@ def appointment_data(state: AppointmentState) -> dict[str, Any]:
 
 
 def _slip_data(found: FoundSlip) -> dict[str, Any]:
-    text = SLIP_TEXTS[found.slip.code]
+    text = text_of(found.slip)
     return {
         "code": str(found.slip.code),
         "title": text.title,
@@ -229,7 +229,7 @@ def headline(found: Ending) -> str:
 
 
 def _slip_lines(found: FoundSlip) -> Iterator[str]:
-    text, slip = SLIP_TEXTS[found.slip.code], found.slip
+    text, slip = text_of(found.slip), found.slip
     yield f"  {slip.code} {text.title} (run {found.run}): {slip.found}"
     yield f"      In the image: {text.consequence}"
     yield f"      Next time: {text.fix}"

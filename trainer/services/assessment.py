@@ -7,11 +7,12 @@ from typing import Any
 
 from trainer.engine.advice import Advice, advise, play_of_controls
 from trainer.engine.collisions import body_points, clearance
-from trainer.engine.criteria import judge
+from trainer.engine.criteria import is_well_placed, judge
 from trainer.engine.placement import Placement, StructurePlacement, chain_of, place
 from trainer.engine.wording import amount, share, signed_amount, where
 from trainer.models.controls import CONTROLS, Control, ControlKind
 from trainer.models.device import Unit
+from trainer.models.scenario import Case
 from trainer.models.setup import Setup
 from trainer.services.cautions import SHORT_CAUTION
 from trainer.services.workbench import Workbench
@@ -48,6 +49,7 @@ def assessment_data(assessed: Assessed) -> dict[str, Any]:
         "case": bench.case.id,
         "unit": bench.unit.id,
         "all_required_inside": placement.all_required_inside,
+        "well_placed": is_well_placed(bench.case, placement),
         "structures": [_structure(s, bench.case.wanted) for s in placement.structures],
         "field": {
             "id": placement.field.id,
@@ -131,7 +133,7 @@ def assessment_text(assessed: Assessed) -> str:
         case.text(case.title),
         case.text(case.request),
         "",
-        headline(placement),
+        headline(case, placement),
         "",
         *(
             f"  [{'ok' if f.met else '!!' if f.weighs else ' i'}] {f.sentence}"
@@ -164,9 +166,11 @@ def _setting(setup: Setup, c: Control, unit: Unit) -> str:
     return signed_amount(float(value), c.unit, c.more_word, c.less_word)
 
 
-def headline(placement: Placement) -> str:
+def headline(case: Case, placement: Placement) -> str:
     """One sentence on the whole: how many required structures the field holds."""
     of = len(placement.required)
+    if placement.held == of and not is_well_placed(case, placement):
+        return f"All {of} lie inside the field, but the head does not stand as the layer asks."
     if placement.held == of:
         return f"All {of} required structures lie inside the field."
     return f"{placement.held} of {of} required structures lie inside the field."

@@ -7,7 +7,7 @@ import pytest
 from tests.helpers.appointments import CLEAN_RUN, act, doing, instead, play, without
 from trainer.app.appointment.ending_panel import EndingPanel, ending_html
 from trainer.engine.appointment.checklist import NAMES
-from trainer.engine.appointment.slips.words import SLIP_TEXTS
+from trainer.engine.appointment.slips.words import text_of
 from trainer.models import appointment_commands as do
 from trainer.models.appointment_words import WithholdReason
 from trainer.services.appointment_report import ending, headline
@@ -45,7 +45,7 @@ def test_a_slip_is_told_with_consequence_and_mending() -> None:
     assert not found.passed
     assert headline(found).endswith(("failed.", "cannot be answered from this."))
     for f in found.slips:
-        text = SLIP_TEXTS[f.slip.code]
+        text = text_of(f.slip)
         assert text.title in page
         assert text.consequence in page
         assert text.fix in page

@@ -81,7 +81,7 @@ def last(steps):
 def test_every_command_is_handled():
     """Each kind of command has one handler."""
     assert set(HANDLERS) == set(do.COMMANDS)
-    assert len(do.COMMANDS) == 56
+    assert len(do.COMMANDS) == 57
 
 
 def test_the_same_commands_lead_to_the_same_end():

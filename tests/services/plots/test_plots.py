@@ -174,7 +174,7 @@ def test_reject_bars_have_hatching_and_intervals(figures, own):
     axes = figures["rejects"].axes[0]
     here, published = [c for c in axes.containers if hasattr(c, "patches")]
     heights = [bar.get_height() for bar in here.patches]
-    assert heights == pytest.approx([500 / 9, 300 / 9, 100 / 9, 0, 0, 0, 0])
+    assert heights == pytest.approx([500 / 9, 300 / 9, 0, 100 / 9, 0, 0, 0, 0])
     assert [bar.get_height() for bar in published.patches] == pytest.approx([57.5, 27.5, 15.0])
     assert {bar.get_hatch() for bar in here.patches} == {"////"}
     assert here.patches[0].get_facecolor() != published.patches[0].get_facecolor()

@@ -7,7 +7,7 @@ from html import escape
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QLabel, QTextBrowser, QVBoxLayout, QWidget
 
-from trainer.engine.appointment.slips.words import SLIP_TEXTS
+from trainer.engine.appointment.slips.words import text_of
 from trainer.engine.appointment.state import AppointmentState, spoken
 from trainer.engine.wording import sentence_start
 from trainer.models.appointment_words import Done
@@ -98,7 +98,7 @@ def _critical(found: Ending) -> str:
 def _slips(found: Ending) -> str:
     rows = []
     for f in found.slips:
-        text = SLIP_TEXTS[f.slip.code]
+        text = text_of(f.slip)
         rows.append(
             f"<p style='margin:4px 1px'><b>{escape(text.title)}</b> ({f.slip.code}, run {f.run}). "
             f"{escape(f.slip.found)}<br>In the image: {escape(text.consequence)}"

@@ -10,7 +10,8 @@ from trainer.app.words import REGION_WORDS
 from trainer.engine.appointment.slips.find import image_effect
 from trainer.engine.appointment.state import AppointmentState
 from trainer.engine.appointment.verdict import judged_slips
-from trainer.engine.wording import signed_amount
+from trainer.engine.panorama import SIGN_WORDS, signs_seen
+from trainer.engine.wording import sentence_start, signed_amount
 from trainer.models.appointment import Run
 from trainer.models.appointment_words import ImagePoint, RunKind, Shield
 from trainer.models.motion import MotionSign
@@ -22,6 +23,11 @@ SHARPNESS = {
     MotionSign.NONE: "Edges are sharp.",
     MotionSign.STRIPES: "Fine stripes run along the edges.",
     MotionSign.DOUBLE_EDGES: "Edges are double.",
+}
+PANORAMIC_SHARPNESS = {
+    MotionSign.NONE: "The lower border of the jaw runs smoothly.",
+    MotionSign.STRIPES: "The lower border of the jaw is slightly wavy.",
+    MotionSign.DOUBLE_EDGES: "The lower border of the jaw has a step, and an unsharp band over it.",
 }
 # Noise against the ordered protocol that the eye notices: own working value.
 NOISY = 1.3
@@ -65,9 +71,8 @@ def _side(state: AppointmentState, run: Run, effect: ImageEffect) -> str:
 
 
 def _coverage(state: AppointmentState, run: Run, effect: ImageEffect) -> str:
-    structures: dict[str, Structure] = {
-        s.structure.id: s.structure for s in state.context.placing(run.conditions.setup).structures
-    }
+    placement = state.context.placing(run.conditions.setup)
+    structures: dict[str, Structure] = {s.structure.id: s.structure for s in placement.structures}
     cut = [structures[c].name for c in effect.cut if c in structures]
     told = [f"At the edge of the image: {words.listed(cut)}."] if cut else []
     tilt = [
@@ -75,7 +80,11 @@ def _coverage(state: AppointmentState, run: Run, effect: ImageEffect) -> str:
         for value, ways in zip(effect.tilt_deg, TILT_WAYS, strict=True)
         if abs(value) >= OBLIQUE_DEG
     ]
-    if tilt:
+    if placement.layer is not None:
+        signs = [SIGN_WORDS[sign] for sign in signs_seen(placement)]
+        if signs:
+            told.append(f"{sentence_start(words.listed(signs))}.")
+    elif tilt:
         told.append(f"The slices lie oblique: {words.listed(tilt)}.")
     if effect.recorded_share < 1.0:
         told.append(f"Only {100 * effect.recorded_share:.0f} % of the views are there.")
@@ -83,7 +92,8 @@ def _coverage(state: AppointmentState, run: Run, effect: ImageEffect) -> str:
 
 
 def _motion(state: AppointmentState, run: Run, effect: ImageEffect) -> str:
-    told = [SHARPNESS[run.motion.sign]]
+    of_kind = PANORAMIC_SHARPNESS if state.context.unit.is_panoramic else SHARPNESS
+    told = [of_kind[run.motion.sign]]
     if effect.noise_factor >= NOISY:
         told.append("It is grainier than this protocol usually is.")
     if effect.plays_jaw_drift:
@@ -93,9 +103,9 @@ def _motion(state: AppointmentState, run: Run, effect: ImageEffect) -> str:
 
 def _metal(state: AppointmentState, run: Run, effect: ImageEffect) -> str:
     items = [state.context.visit.item(i) for i in effect.in_beam]
-    told = (
-        [f"Streaks from: {words.listed([i.name for i in items if i])}."] if effect.in_beam else []
-    )
+    is_flat = state.context.unit.is_panoramic
+    marks = "Shadow, and its ghost on the other side, of" if is_flat else "Streaks from"
+    told = [f"{marks}: {words.listed([i.name for i in items if i])}."] if effect.in_beam else []
     missing = [state.context.visit.item(i) for i in effect.missing_items]
     if effect.missing_items:
         told.append(f"Not in place: {words.listed([i.name for i in missing if i])}.")
@@ -104,7 +114,11 @@ def _metal(state: AppointmentState, run: Run, effect: ImageEffect) -> str:
     if effect.arches_touch:
         told.append("The crowns of both jaws touch.")
     if effect.soft_parts_free:
-        told.append("Tongue or lips lie against the teeth.")
+        told.append(
+            "A dark band lies over the upper roots, or a shadow over the crowns in front."
+            if is_flat
+            else "Tongue or lips lie against the teeth."
+        )
     if effect.pressed_by:
         pressed = words.listed([words.SUPPORTS[s] for s in effect.pressed_by])
         told.append(f"The soft tissue is dented by: {pressed}.")

@@ -15,7 +15,7 @@ from trainer.engine.appointment.critical import CriticalFail, critical_fails
 from trainer.engine.appointment.history import first_radiation_s
 from trainer.engine.appointment.outcome import slips_of_appointment
 from trainer.engine.appointment.result import counted_runs, is_rightly_withheld, is_withheld
-from trainer.engine.appointment.slips.words import SLIP_TEXTS
+from trainer.engine.appointment.slips.words import SLIP_TEXTS, text_of
 from trainer.engine.appointment.state import AppointmentState
 from trainer.engine.debrief.runs import cut_structures, required_ids
 from trainer.engine.placement import StructurePlacement
@@ -133,7 +133,7 @@ def _minutes(at_s: float) -> str:
 
 def _critical(state: AppointmentState, fails: tuple[CriticalFail, ...]) -> Iterator[Fact]:
     """One fact for each item that failed."""
-    titles = {f.slip.found: SLIP_TEXTS[f.slip.code].title for f in slips_of_appointment(state)}
+    titles = {f.slip.found: text_of(f.slip).title for f in slips_of_appointment(state)}
     for item in dict.fromkeys(f.item for f in fails):
         if item is CriticalItem.TARGET_OUTSIDE:
             yield Fact(FactKind.CRITICAL, _coverage_sentence(state), _coverage_aim(state))
@@ -187,8 +187,8 @@ def _nearest(state: AppointmentState, wanted: frozenset[str]) -> list[StructureP
 
 
 def _coverage_aim(state: AppointmentState) -> str:
-    codes = [f.slip.code for f in slips_of_appointment(state) if f.slip.code in CUT_CODES]
-    return SLIP_TEXTS[codes[0]].fix if codes else CENTRE_AIM
+    slips = [f.slip for f in slips_of_appointment(state) if f.slip.code in CUT_CODES]
+    return text_of(slips[0]).fix if slips else CENTRE_AIM
 
 
 def _slips(state: AppointmentState, fails: tuple[CriticalFail, ...]) -> Iterator[Fact]:
@@ -201,7 +201,7 @@ def _slips(state: AppointmentState, fails: tuple[CriticalFail, ...]) -> Iterator
             continue
         told.add(slip.code)
         kind = FactKind.MOTION if slip.code in MOTION_CODES else FactKind.SLIP
-        text = SLIP_TEXTS[slip.code]
+        text = text_of(slip)
         yield Fact(kind, f"{text.title} (run {found.run}): {slip.found}", text.fix)
 
 

@@ -25,7 +25,7 @@ from helpers.appointments import (
 
 from trainer.engine.appointment.outcome import slips_of_appointment
 from trainer.engine.appointment.slips.find import image_effect, slips_of_run
-from trainer.engine.appointment.slips.words import SLIP_TEXTS
+from trainer.engine.appointment.slips.words import PANORAMIC_TEXTS, SLIP_TEXTS
 from trainer.models import appointment_commands as do
 from trainer.models.appointment_visit import Prescription, RequestCard, WornItem
 from trainer.models.appointment_words import (
@@ -293,7 +293,7 @@ def test_every_slip_has_a_way_to_it_and_words():
     assert {s.code for s in SLIPPINGS} == set(SlipCode)
     assert set(SLIP_TEXTS) == set(SlipCode)
     assert len(SlipCode) == 25
-    for text in SLIP_TEXTS.values():
+    for text in (*SLIP_TEXTS.values(), *PANORAMIC_TEXTS.values()):
         assert min(map(len, (text.title, text.cause, text.consequence, text.fix))) > 6
 
 

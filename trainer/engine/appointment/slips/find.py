@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 
 from trainer.engine.appointment.slips import moved, placed, prepared
 from trainer.engine.appointment.slips.sight import Sight
@@ -24,6 +25,8 @@ def slips_of_run(
     """
     sight = Sight(context, ordered, run, context.placing(run.conditions.setup), partners)
     found = [slip for finder in FINDERS for slip in finder(sight)]
+    if context.unit.is_panoramic:
+        found = [replace(slip, panoramic=True) for slip in found]
     return tuple(sorted(found, key=lambda s: s.code.value))
 
 

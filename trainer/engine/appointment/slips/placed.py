@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from trainer.engine.appointment.slips.sight import Sight, slip
 from trainer.engine.appointment.state import spoken
-from trainer.engine.criteria import sharp_layer
+from trainer.engine.criteria import is_within, sharp_layer
 from trainer.engine.placement import StructurePlacement, Way, worst
 from trainer.engine.wording import amount, sentence_start, signed_amount, where
 from trainer.models.appointment_words import RetakeCause
@@ -95,7 +95,7 @@ def attitude(sight: Sight) -> Iterator[Slip]:
         (SlipCode.HEAD_LEANING, abs(off.roll_off_deg), limits.roll_deg, "leaning", ""),
     )
     for code, value, limit, more, less in rows:
-        if value > limit:
+        if value > 0.0 and not is_within(value, limit):
             words = f"The task's plane is off by {signed_amount(value, 'deg', more, less)}"
             spoils = RetakeCause.HEAD_POSITION if sight.placement.layer is not None else None
             effect = ImageEffect(tilt_deg=tilt)

@@ -1,12 +1,13 @@
 """The 25 slips in words: title, cause, what the image shows, how it is mended.
 
 Image effects from memory, except motion (stripes, double edges, rings, unsharpness: Spin-Neto &
-Wenzel, review, 2016; tremor worst in cross-sections: Spin-Neto et al., DMFR 2013).
+Wenzel, review, 2016; tremor worst in cross-sections: Spin-Neto et al., DMFR 2013). Those of
+panoramic pictures follow courses on panoramic technique (training reference, 2.8).
 """
 
 from __future__ import annotations
 
-from trainer.models.slips import SlipCode, SlipText
+from trainer.models.slips import Slip, SlipCode, SlipText
 
 SLIP_TEXTS: dict[SlipCode, SlipText] = {
     SlipCode.TOO_HIGH_OR_LOW: SlipText(
@@ -160,3 +161,79 @@ SLIP_TEXTS: dict[SlipCode, SlipText] = {
         "Check person, side, coverage, motion and metal; repeat only what cannot be answered.",
     ),
 }
+
+# What is otherwise in a panoramic picture.
+PANORAMIC_TEXTS: dict[SlipCode, SlipText] = {
+    SlipCode.TOO_HIGH_OR_LOW: SlipText(
+        "Head too high or too low",
+        "The height was not read from the side before the run.",
+        "Chin or joints are cut off at the edge of the picture.",
+        "Set the chin height by the line on the side.",
+    ),
+    SlipCode.OFF_TO_A_SIDE: SlipText(
+        "Beside the midline",
+        "The midline was not checked from the front.",
+        "One side is shown larger than the other.",
+        "Stand in front; the gap between the middle front teeth belongs on the line.",
+    ),
+    SlipCode.TOO_FAR_FORWARD_OR_BACK: SlipText(
+        "Front teeth not in the groove",
+        "Nobody looked where the front teeth bite.",
+        "Too far forward they look narrow and unsharp, too far back wide and unsharp.",
+        "Have both front teeth bite into the groove, then look from the side.",
+    ),
+    SlipCode.CHIN_UP: SlipText(
+        "Chin up",
+        "The plane was not compared with the floor from the side.",
+        "The tooth row is flat or curves down at its ends; the palate lies over the upper roots.",
+        "Have the chin lowered until the plane is level.",
+    ),
+    SlipCode.CHIN_DOWN: SlipText(
+        "Chin down",
+        "The plane was not compared with the floor from the side.",
+        "The tooth row curves up steeply; the lower front roots are short and unsharp.",
+        "Have the chin lifted until the plane is level.",
+    ),
+    SlipCode.HEAD_TURNED: SlipText(
+        "Head turned",
+        "The midline was not checked from the front.",
+        "Teeth and ramus are wider on one side, narrower on the other; contacts overlap.",
+        "Stand in front; nose, lips and chin belong on one line, both ears equally far.",
+    ),
+    SlipCode.HEAD_LEANING: SlipText(
+        "Head leaning",
+        "The pupils were not compared from the front.",
+        "One joint and one jaw angle stand higher than the other.",
+        "Stand in front and bring both pupils to one height.",
+    ),
+    SlipCode.MOVED: SlipText(
+        "Patient moved",
+        "Too little explanation or support, a long run, or bad luck.",
+        "A step or wave in the lower border, and an unsharp band over it.",
+        "Explain, support the head, watch.",
+    ),
+    SlipCode.METAL_LEFT: SlipText(
+        "Metal left on",
+        "The search stopped at what can be seen.",
+        "The thing itself and its ghost, higher up and on the other side.",
+        "Look under hair and in the mouth; take off what comes off.",
+    ),
+    SlipCode.TONGUE_OR_LIPS: SlipText(
+        "Tongue or lips",
+        "Nobody said where they belong.",
+        "A dark band over the upper roots, or a dark shadow over the crowns in front.",
+        "Ask for the whole tongue at the palate and closed lips before the run.",
+    ),
+    SlipCode.SHIELD_IN_BEAM: SlipText(
+        "Collar or apron in the beam",
+        "The shield lay too high.",
+        "A pale cone at the bottom middle.",
+        "By the local rule: none, or low enough.",
+    ),
+}
+
+
+def text_of(slip: Slip) -> SlipText:
+    """The slip in words, for the kind of image that it happened in."""
+    other = PANORAMIC_TEXTS.get(slip.code) if slip.panoramic else None
+    return other or SLIP_TEXTS[slip.code]
