@@ -22,8 +22,8 @@ LAYER = SharpLayer(
     20.0, 26.0, (LayerArc(22.0, 24.0), LayerArc(12.0, 60.0), LayerArc(70.0, 150.0)), 3.0
 )
 FIELD = FieldSize("panorama", 150.0, 110.0, (Region.BOTH_JAWS,), (100,), LAYER)
-RAY_MM, PIXEL_MM = -10.0, 0.5
-NEAR = 24  # columns
+RAY_MM, PIXEL_MM, FINE_MM = -10.0, 0.5, 0.2
+NEAR_MM = 12.0
 METAL = Material("metal", 8.0, {"Fe": 1.0})
 FRONT = np.array([0.0, LAYER.front_behind_mm - FIELD.diameter_mm / 2.0, 0.0])
 
@@ -31,6 +31,12 @@ FRONT = np.array([0.0, LAYER.front_behind_mm - FIELD.diameter_mm / 2.0, 0.0])
 @pytest.fixture(scope="module")
 def run() -> SlitRun:
     return slit_run(FIELD, BEAM, RAY_MM, PIXEL_MM)
+
+
+@pytest.fixture(scope="module")
+def fine() -> SlitRun:
+    """In smaller points, to measure sizes on."""
+    return slit_run(FIELD, BEAM, RAY_MM, FINE_MM)
 
 
 def film(run: SlitRun, block: Block) -> np.ndarray:
@@ -59,7 +65,8 @@ def near(run: SlitRun, picture: np.ndarray, along: float) -> np.ndarray:
     """Only what is shown round a place: from the far side, things leave a second shadow."""
     column = round(float(run.column_of(along)))
     kept = np.zeros_like(picture)
-    part = slice(max(0, column - NEAR), column + NEAR + 1)
+    reach = round(NEAR_MM / run.pixel_mm)
+    part = slice(max(0, column - reach), column + reach + 1)
     kept[:, part] = picture[:, part]
     return kept
 
@@ -71,7 +78,7 @@ def centre_of(picture: np.ndarray) -> tuple[float, float]:
     return float((rows * picture).sum() / whole), float((columns * picture).sum() / whole)
 
 
-def sizes_of(picture: np.ndarray) -> tuple[float, float]:
+def sizes_of(picture: np.ndarray, pixel_mm: float = PIXEL_MM) -> tuple[float, float]:
     """Width and height that an even shape with the same spread would have [mm on the film]."""
     row, column = centre_of(picture)
     rows, columns = np.indices(picture.shape)
@@ -80,7 +87,7 @@ def sizes_of(picture: np.ndarray) -> tuple[float, float]:
         np.sqrt(12.0 * ((grid - middle) ** 2 * picture).sum() / whole)
         for grid, middle in ((columns, column), (rows, row))
     ]
-    return float(spread[0]) * PIXEL_MM, float(spread[1]) * PIXEL_MM
+    return float(spread[0]) * pixel_mm, float(spread[1]) * pixel_mm
 
 
 def test_the_picture_runs_from_the_patients_right_to_the_left(run: SlitRun) -> None:
@@ -102,21 +109,21 @@ def test_a_bead_in_the_layer_falls_where_it_should(run: SlitRun, along: float, u
 @pytest.mark.parametrize(("along", "radius"), [(8.0, 24.0), (28.0, 60.0), (-70.0, 150.0)])
 @pytest.mark.parametrize("off", [-4.0, 4.0, 8.0])
 def test_width_and_height_beside_the_layer(
-    run: SlitRun, along: float, radius: float, off: float
+    fine: SlitRun, along: float, radius: float, off: float
 ) -> None:
     """A cube's shown width over height follows the ratio of speeds, smear taken off."""
     place = (bead(along, off, 0.0).middle_mm - FRONT)[None, :]
     found = against_layer(LAYER, BEAM, place)
     assert float(found.radius_mm[0]) == radius
-    plate = film(run, bead(along, off, RAY_MM, half=2.0, deep=0.3))
-    wide, high = sizes_of(near(run, plate, along))
+    plate = film(fine, bead(along, off, RAY_MM, half=3.0, deep=0.3))
+    wide, high = sizes_of(near(fine, plate, along), FINE_MM)
     # what the slit smears adds to the square of the width
     smear = float(found.smear_mm[0])
     sharp = np.sqrt(max(wide**2 - smear**2, 0.0))
-    shown = 4.0 * 520.0 / (400.0 + off)
+    shown = 6.0 * 520.0 / (400.0 + off)
     # edges fall on whole points: within one of them
-    assert high == pytest.approx(shown, abs=PIXEL_MM)
-    assert sharp / shown == pytest.approx(float(found.width_ratio[0]), abs=0.5 * PIXEL_MM / shown)
+    assert high == pytest.approx(shown, abs=FINE_MM)
+    assert sharp / shown == pytest.approx(float(found.width_ratio[0]), abs=FINE_MM / shown)
 
 
 def test_what_stands_outside_is_narrow_and_smeared_inside_wide(run: SlitRun) -> None:
