@@ -20,7 +20,7 @@ from trainer.errors import TrainerError
 from trainer.models.learning import HelpLevel, Prediction
 from trainer.models.protocol import age_group, field_class
 from trainer.models.setup import Setup
-from trainer.physics.dose_tables import published_dose
+from trainer.physics.dose_tables import panoramic_dose, published_dose
 from trainer.services.appointment import replay_file
 from trainer.services.appointment_report import ending, headline
 from trainer.services.cautions import SHORT_CAUTION
@@ -126,13 +126,17 @@ def dose_line(state: AppointmentState) -> str:
     if found.dose is None:
         return f"{used}. {NO_TUBE}"
     field = state.context.unit.field((runs or [found.exposures[-1].use])[-1].field)
-    size, group = field_class(field), age_group(state.context.age_years)
-    known = published_dose(size, group)
+    group = age_group(state.context.age_years)
+    if field.layer is None:
+        size = field_class(field)
+        known, what = published_dose(size, group), f"scan with a {size} field"
+    else:
+        known, what = panoramic_dose(group), "panoramic picture"
     low, high = (two_digits(v) for v in (found.dose.low_usv, found.dose.high_usv))
     who = "children" if group.value == "child" else "adults"
     return (
-        f"{used} together: about {low} to {high} µSv. Published for one scan with a "
-        f"{size} field, {who}: {known.low:g} to {known.high:g} µSv ({known.source}). "
+        f"{used} together: about {low} to {high} µSv. Published for one {what}, {who}: "
+        f"{known.low:g} to {known.high:g} µSv ({known.source}). "
         f"{ESTIMATE}"
     )
 

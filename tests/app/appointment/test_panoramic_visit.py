@@ -2,20 +2,26 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 
 from trainer.app.appointment import scout_job
 from trainer.app.appointment.acts import Phase
+from trainer.app.appointment.hint import hint
 from trainer.app.appointment.scout_panel import NO_SCOUTS
 from trainer.app.appointment.sign_form import CHOOSE
 from trainer.app.volume import volume_job
 from trainer.app.volume.panorama_view import PanoramaView
 from trainer.engine.appointment.signs import named_signs
+from trainer.engine.appointment.state import open_appointment
 from trainer.engine.panorama import SIGN_WORDS
 from trainer.models.appointment_commands import Command, Wait
-from trainer.models.appointment_words import ImagePoint
+from trainer.models.appointment_words import ImagePoint, Stance
+from trainer.models.learning import HelpLevel
 from trainer.models.panorama import PanoramaFault, PanoramaSign
+from trainer.services.appointment import context_of
 from trainer.services.appointment_report import ending
 from trainer.services.command_list import load_commands
 from trainer.services.panorama import PanoramaPicture, take_panorama
@@ -153,3 +159,16 @@ def test_level_and_window_change_the_greys(qtbot, picture) -> None:
     assert extremes > np.isin(first, (0, 255)).mean()
     shot = view.sheet.grab().toImage()
     assert not shot.isNull()
+
+
+def test_open_help_names_the_limit_that_is_not_kept(panoramic) -> None:
+    """All structures are inside at the start; what is told is the turned head."""
+    state = open_appointment(context_of(panoramic), 1)
+    person = next(w for w in state.context.visit.waiting)
+    placed = state.context.placing(panoramic.case.start)
+    there = SimpleNamespace(
+        person=SimpleNamespace(id=person.id, stance=Stance.STANDING), context=state.context
+    )
+    assert placed.all_required_inside
+    assert hint(there, placed, HelpLevel.OPEN).startswith("The face is turned 8° to the right")
+    assert "inside" not in hint(there, placed, HelpLevel.ON_REQUEST)

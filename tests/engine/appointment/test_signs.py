@@ -9,6 +9,7 @@ import pytest
 from trainer.engine.appointment.signs import asked_faults, named_signs
 from trainer.engine.appointment.state import AppointmentState, open_appointment
 from trainer.engine.appointment.step import step
+from trainer.engine.criteria import is_well_placed
 from trainer.engine.judgement.score import score
 from trainer.errors import NotAllowedNow
 from trainer.models.appointment_commands import Command, NameSign, TakeScout
@@ -19,6 +20,7 @@ from trainer.models.slips import SlipCode
 from trainer.services.appointment import context_of
 from trainer.services.appointment_report import ending
 from trainer.services.command_list import load_commands
+from trainer.services.debrief import debrief
 from trainer.services.solutions import SOLUTIONS
 from trainer.services.workbench import Workbench, open_workbench
 
@@ -147,3 +149,21 @@ def test_a_tongue_nobody_spoke_of_is_a_slip_but_no_retake(
     assert [f.slip.code for f in found.slips] == [SlipCode.TONGUE_OR_LIPS]
     assert found.slips[0].slip.spoils is None
     assert found.passed
+
+
+def test_the_debrief_says_what_brings_the_head_into_the_layer(
+    bench: Workbench, commands: tuple[Command, ...]
+) -> None:
+    """A turned head, all structures inside: the one movement is told, and is computed again."""
+    last = max(n for n, c in enumerate(commands) if "yaw_deg" in getattr(c, "values", {}))
+    turned = replace(commands[last], values={**commands[last].values, "yaw_deg": -9.0})
+    state = played(bench, (*commands[:last], turned, *commands[last + 1 :]))
+    found = debrief(state, bench)
+    moved = found.movement
+    assert moved is not None and set(moved.changes) == {"yaw_deg"}
+    assert moved.sentence.startswith("Turn the face to the patient's left")
+    placing = state.context.placing
+    assert not is_well_placed(bench.case, placing(moved.before))
+    assert is_well_placed(bench.case, placing(moved.after))
+    assert "Published for one panoramic picture" in found.dose
+    assert not found.passed

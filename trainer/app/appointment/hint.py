@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from trainer.app.appointment.help_level import tells
 from trainer.engine.appointment.state import AppointmentState
+from trainer.engine.criteria import judge
 from trainer.engine.placement import Placement
 from trainer.engine.wording import amount, sentence_start, where
 from trainer.models.clearance import Clearance
@@ -24,10 +25,17 @@ def hint(state: AppointmentState, placement: Placement, helped: HelpLevel) -> st
         told.append(
             f"{sentence_start(where(missed[0]))}."
             if missed
-            else f"All {len(placement.required)} required structures lie inside."
+            else _beside_the_layer(state, placement)
+            or f"All {len(placement.required)} required structures lie inside."
         )
     told.append(clearance_words(placement.clearance))
     return " ".join(t for t in told if t)
+
+
+def _beside_the_layer(state: AppointmentState, placement: Placement) -> str:
+    """The first limit that a head in a sharp layer does not keep; empty when it keeps all."""
+    found = judge(state.context.case, placement) if placement.layer is not None else ()
+    return next((f.sentence for f in found if f.weighs and not f.met), "")
 
 
 def clearance_words(near: Clearance | None) -> str:

@@ -9,7 +9,9 @@ from trainer.engine.advice import Advice, Changes, action_words, advise
 from trainer.engine.appointment.conditions import SHOULDERS_GIVE_MM, TRUNK
 from trainer.engine.appointment.result import counted_runs
 from trainer.engine.appointment.state import AppointmentState, held_by
+from trainer.engine.criteria import is_well_placed
 from trainer.engine.debrief.runs import cut_structures, part_of_run, setups_of
+from trainer.engine.placement import Placement
 from trainer.engine.wording import sentence_start
 from trainer.models.appointment import Run
 from trainer.models.setup import Setup
@@ -18,6 +20,8 @@ from trainer.models.structures import Head
 NECK_KEYS = ("pitch_deg", "yaw_deg", "roll_deg")
 NONE_NEEDED = "No movement was needed: the field held all {of} required structures."
 NONE_HELPS = "No movement of the controls would have held more than {held} of {of} structures."
+
+NONE_INTO_THE_LAYER = "No movement of the controls would have brought the head into the layer."
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +55,8 @@ def helpful_movement(state: AppointmentState, head: Head) -> Movement | None:
         return None
     cut, of = cut_structures(state), len(state.context.case.required)
     held = of - len(cut)
+    if not cut and not is_well_placed(state.context.case, _placed(state, runs[-1])):
+        return _into_the_layer(state, head, runs[-1], of)
     lacking = [r for r in runs if {q.structure for q in part_of_run(state, r).required} & cut]
     if not cut or not lacking:
         last = runs[-1].conditions.setup
@@ -63,6 +69,23 @@ def helpful_movement(state: AppointmentState, head: Head) -> Movement | None:
     before = run.conditions.setup
     text = NONE_HELPS.format(held=held, of=of)
     return Movement(run.number, {}, before, before, held, held, of, text)
+
+
+def _placed(state: AppointmentState, run: Run) -> Placement:
+    return state.context.placing(run.conditions.setup)
+
+
+def _into_the_layer(state: AppointmentState, head: Head, run: Run, of: int) -> Movement:
+    """All is inside, but the head stands beyond the limits of a panoramic picture."""
+    before, case = run.conditions.setup, state.context.case
+    for advice in advise(case, head, state.context.unit, before):
+        after = before.with_values(advice.changes)
+        if advice.reaches_all and advice.changes and _is_possible(state, advice, after):
+            actions = [action_words(before, key, value) for key, value in advice.changes.items()]
+            what = sentence_start(" and ".join(actions))
+            text = f"{what}. Then the head stands as the sharp layer asks."
+            return Movement(run.number, advice.changes, before, after, of, of, of, text)
+    return Movement(run.number, {}, before, before, of, of, of, NONE_INTO_THE_LAYER)
 
 
 def _tried(state: AppointmentState, head: Head, run: Run) -> Iterator[Movement]:
