@@ -28,12 +28,16 @@ class NotAllowedNow(TrainerError, RuntimeError):
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """One thing wrong: where, what was found, what was expected. ``line`` 0 stands for none."""
+    """One thing wrong: where, what was found, what was expected. ``line`` 0 stands for none.
+
+    ``also``: further keys that it concerns, where it may be mended too.
+    """
 
     path: str
     line: int
     key: str
     text: str
+    also: tuple[str, ...] = ()
 
     def __str__(self) -> str:
         place = f"{self.path}:{self.line}" if self.line else self.path

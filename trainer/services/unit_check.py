@@ -50,8 +50,9 @@ def check_unit(tree: Tree, heads: Sequence[HeadMeshes] = ()) -> UnitReport:
     told: dict[bool, list[Fault]] = {True: [], False: []}
     for finding in check_unit_geometry(unit_of(tree.data), heads):
         first, *others = finding.keys
-        more = f" (see also {', '.join(dotted(key) for key in others)})" if others else ""
-        fault = Fault(tree.path, tree.line(first), dotted(first), finding.text + more)
+        also = tuple(dotted(key) for key in others)
+        more = f" (see also {', '.join(also)})" if also else ""
+        fault = Fault(tree.path, tree.line(first), dotted(first), finding.text + more, also)
         told[finding.is_error].append(fault)
     return UnitReport(tuple(told[True]), tuple(told[False]))
 

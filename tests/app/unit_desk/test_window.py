@@ -11,10 +11,12 @@ from tests.app.unit_desk.conftest import FILE
 from trainer.app.desk.entries import NumberLine
 from trainer.app.desk.form import RowsPart, SimplePart
 from trainer.app.unit_desk.controller import UnitController
+from trainer.app.unit_desk.drawing import LOOKS
 from trainer.app.unit_desk.pages import PAGES
 from trainer.app.unit_desk.plan import LineKind
 from trainer.cli.main import main
 from trainer.models.controls import CONTROLS
+from trainer.scene.palette import PAPER, contrast
 from trainer.services.assets import UNITS
 from trainer.services.drafts.fields import fields_of
 from trainer.services.unit_io import load_unit
@@ -249,3 +251,103 @@ def test_the_bench_leads_to_it_and_waits_for_it(qtbot, make_window, monkeypatch)
     monkeypatch.setattr(QMessageBox, "exec", lambda self: QMessageBox.StandardButton.Discard)
     assert bench.close()
     assert bench.unit_desk.open is None
+
+
+def doubted(window) -> list[str]:
+    """What the list tells as possible but uncommon."""
+    texts = [window.faults.item(n).text() for n in range(window.faults.count())]
+    return [t for t in texts if t.startswith("possible, but look again")]
+
+
+def test_a_doubt_stands_in_the_list_beside_its_entry_and_at_its_page(qtbot, at_unit) -> None:
+    """Possible but uncommon: never as a fault, and gone when the number is usual again."""
+    usual = f"{at_unit.desk.value(('front_line_mm',)):g}"
+    page(at_unit, "Support and heights")
+    type_in(qtbot, at_unit, "26", "front_line_mm")
+    assert at_unit.desk.result.faults == ()
+    part = entry_of(at_unit, "front_line_mm")
+    assert part.fault.text().startswith("? Possible, but look again: the field's front edge")
+    assert part.fault.property("wrong") is False
+    assert doubted(at_unit)
+    number = [p.title for p in PAGES].index("Support and heights")
+    assert at_unit.list.item(number).text() == "? Support and heights (1)"
+    type_in(qtbot, at_unit, usual, "front_line_mm")
+    assert not doubted(at_unit) and part.fault.text() == ""
+    assert at_unit.list.item(number).text() == "Support and heights"
+
+
+def test_a_finding_stands_beside_every_number_it_concerns(qtbot, at_unit) -> None:
+    """An uncovered field is told at the field and at the detector's width; both mend it."""
+    page(at_unit, "Source and detector")
+    type_in(qtbot, at_unit, "40", "beam", "detector_width_mm")
+    width = entry_of(at_unit, "beam", "detector_width_mm")
+    assert "the detector covers" in width.fault.text()
+    assert width.fault.property("wrong") is True
+    page(at_unit, "Fields")
+    field = entry_of(at_unit, "fields", 0, "diameter_mm")
+    qtbot.waitUntil(lambda: "the detector covers" in field.fault.text())
+
+
+def test_a_field_is_taken_out_by_keyboard(qtbot, at_unit) -> None:
+    """The file loses that row and nothing else; undo brings it back."""
+    before = at_unit.desk.draft.text
+    names = [f["id"] for f in at_unit.desk.draft.data["fields"]]
+    rows = page(at_unit, "Fields").findChild(RowsPart)
+    out = rows.rows[1].out
+    out.setFocus()
+    with qtbot.waitSignal(at_unit.desk.checked, timeout=30000):
+        qtbot.keyClick(out, Qt.Key.Key_Space)
+    left = [f["id"] for f in at_unit.desk.draft.data["fields"]]
+    assert left == names[:1] + names[2:]
+    assert len(rows.rows) == len(left)
+    at_unit.actions_by_name["undo"].trigger()
+    assert at_unit.desk.draft.text == before
+
+
+def test_the_drawing_shows_axis_and_light_planes(qtbot, at_unit) -> None:
+    """The axis in the middle of the field, the midline through it, the front line at its edge."""
+    above, side = at_unit.drawing.above.lines, at_unit.drawing.side.lines
+    unit = at_unit.drawing.unit
+    radius = unit.fields[0].diameter_mm / 2.0
+    cross = next(x for x in above if x.kind is LineKind.AXIS)
+    assert cross.points.mean(axis=0) == pytest.approx([0.0, 0.0])
+    lights = {x.word: x.points for x in above if x.kind is LineKind.LIGHT}
+    assert lights["light: midline"][:, 0] == pytest.approx([0.0, 0.0])
+    assert lights["light: field-front"][:, 1] == pytest.approx([radius, radius])
+    upright = next(x for x in side if x.word == "light: field-front")
+    assert upright.points[:, 0] == pytest.approx([radius, radius])
+    assert next(x for x in side if x.kind is LineKind.AXIS).points[:, 0] == pytest.approx([0, 0])
+    height = unit.travel["unit_height_mm"]
+    told = f"{height.lowest:g} to {height.highest:g} mm above the floor"
+    assert told in at_unit.drawing.words.text()
+
+
+def test_every_colour_of_the_drawing_is_seen(at_unit) -> None:
+    """At least 4.5:1 against the paper (WCAG 2.2, 1.4.3), so that thin lines are seen too."""
+    for colour, _, _ in LOOKS.values():
+        assert contrast(colour, PAPER) >= 4.5
+
+
+def test_a_panoramic_unit_can_be_described(qtbot, at_unit) -> None:
+    """Its layer has entries with units; the drawing shows the horseshoe behind the groove."""
+    with qtbot.waitSignal(at_unit.desk.checked, timeout=30000):
+        assert at_unit.open_file(UNITS / "rowan_slit.yaml")
+    page(at_unit, "Fields")
+    for key in ("groove_behind_mm", "front_behind_mm", "slit_mm"):
+        assert "mm" in entry_of(at_unit, "fields", 0, "layer", key).range.text()
+    arc = entry_of(at_unit, "fields", 0, "layer", "arcs", 0, "radius_mm")
+    assert arc.range.text() == "mm, 10 to 300"
+    type_in(qtbot, at_unit, "28", "fields", 0, "layer", "arcs", 0, "radius_mm")
+    assert at_unit.desk.result.faults == ()
+    lines = at_unit.drawing.above.lines
+    layer = next(x for x in lines if x.kind is LineKind.LAYER).points
+    groove = next(x for x in lines if x.word == "light: front-teeth").points
+    field = at_unit.drawing.unit.fields[0]
+    front = layer[:, 1].max()
+    assert front == pytest.approx(field.diameter_mm / 2.0 - field.layer.front_behind_mm)
+    assert groove[0, 1] - front == pytest.approx(
+        field.layer.front_behind_mm - field.layer.groove_behind_mm
+    )
+    type_in(qtbot, at_unit, "90", "fields", 0, "layer", "groove_behind_mm")
+    told = entry_of(at_unit, "fields", 0, "layer", "groove_behind_mm").fault.text()
+    assert "front half" in told

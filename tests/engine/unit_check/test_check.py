@@ -13,7 +13,7 @@ from trainer.engine.unit_check.beam import covered_radius_mm
 from trainer.engine.unit_check.check import check_unit_geometry
 from trainer.engine.unit_check.finding import Finding
 from trainer.engine.unit_check.places import SUPPORT_RADIUS_MM
-from trainer.engine.unit_check.reach import placed_for, targets_of
+from trainer.engine.unit_check.reach import head_findings, placed_for, targets_of
 from trainer.models.device import (
     FieldSize,
     LightAxis,
@@ -257,6 +257,26 @@ def test_a_housing_that_is_too_near_hits_a_mean_head(heads: tuple[HeadMeshes, ..
     assert {f.keys[0] for f in errors} == {("moving_parts", 0, "nearest_mm")}
     assert all("the tube housing hits a mean" in f.text for f in errors)
     assert len(errors) == len(heads)
+
+
+def test_a_detector_inside_the_head_is_told(heads: tuple[HeadMeshes, ...]) -> None:
+    """40 mm from the axis the detector turns through the face; once for each head.
+
+    Without housings: those of the shipped unit are found already by their own numbers. A head is
+    about 150 wide and 195 long (Farkas, from memory), so a circle of 80 mm lies in it.
+    """
+    unit = replace(with_beam(source_to_detector_mm=440.0), moving_parts=())
+    key = ("beam", "source_to_detector_mm")
+    found = [f for f in head_findings(unit, heads) if f.keys[0] == key]
+    assert len(found) == len(heads) and all(f.is_error for f in found)
+    assert all("the detector goes through a mean" in f.text for f in found)
+
+
+def test_the_shipped_detectors_go_round_every_mean_head(heads: tuple[HeadMeshes, ...]) -> None:
+    """No shipped unit's detector meets a head."""
+    for path in UNITS.glob("*.yaml"):
+        unit = replace(load_unit(path), moving_parts=())
+        assert not [f for f in head_findings(unit, heads) if "goes through" in f.text]
 
 
 def test_targets_stand_where_the_region_holds_them(heads: tuple[HeadMeshes, ...]) -> None:

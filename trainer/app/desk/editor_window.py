@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from functools import partial
 from pathlib import Path
 
@@ -30,7 +31,7 @@ from trainer.app.desk.pages import PageOf, page_of
 from trainer.app.look import palette, style_sheet
 from trainer.errors import Fault
 from trainer.scene.palette import INSIDE as INSIDE_COLOUR
-from trainer.scene.palette import MISSED, PAPER, css
+from trainer.scene.palette import MISSED, PAPER, TEXT, css
 from trainer.services.drafts.draft import Checked, Draft, file_name
 from trainer.services.yaml_text import KeyPath, key_path
 
@@ -261,11 +262,14 @@ class EditorWindow(QMainWindow):
         self.faults.addItem(item)
 
     def _show_page_marks(self, result: Checked) -> None:
-        counts = [0] * len(self.pages)
-        for fault in result.faults:
-            counts[page_of(key_path(fault.key), self.pages)] += 1
-        for number, (page, count) in enumerate(zip(self.pages, counts, strict=True)):
-            self.list.item(number).setText(f"! {page.title} ({count})" if count else page.title)
+        """How many faults, else how many doubts, have their first key on each page."""
+        marked = [page.title for page in self.pages]
+        for sign, found in (("?", result.doubts_within(())), ("!", result.faults)):
+            counts = Counter(page_of(key_path(fault.key), self.pages) for fault in found)
+            for number, count in counts.items():
+                marked[number] = f"{sign} {self.pages[number].title} ({count})"
+        for number, words in enumerate(marked):
+            self.list.item(number).setText(words)
 
     def _part(self) -> Part:
         return self.parts[max(0, self.list.currentRow())]
@@ -342,7 +346,8 @@ def _scrolled(widget: QWidget) -> QScrollArea:
 def desk_style() -> str:
     """What the desk's widgets need beyond the window's style sheet."""
     return f"""
-    #fault {{ color: {css(MISSED)}; font-weight: bold; }}
+    #fault {{ color: {css(TEXT)}; }}
+    #fault[wrong="true"] {{ color: {css(MISSED)}; font-weight: bold; }}
     #pages::item {{ padding: 5px 6px; }}
     #faults::item {{ padding: 1px 4px; }}
     QLineEdit, QPlainTextEdit {{ background: {css(PAPER)}; border: 1px solid #808a94;

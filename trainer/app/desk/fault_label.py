@@ -20,12 +20,13 @@ class FaultLabel(QLabel):
         self.setTextFormat(Qt.TextFormat.PlainText)
         self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Minimum)
         self._refusal = ""
-        self._faults = ""
+        self._faults = self._doubts = ""
         self._tell()
 
-    def show_faults(self, faults: Sequence[Fault]) -> None:
-        """Show these faults."""
+    def show_faults(self, faults: Sequence[Fault], doubts: Sequence[Fault] = ()) -> None:
+        """Show these faults, and after them what is possible but uncommon."""
         self._faults = "\n".join(f"! {fault.text}" for fault in faults)
+        self._doubts = "\n".join(f"? Possible, but look again: {d.text}" for d in doubts)
         self._tell()
 
     def refuse(self, sentence: str) -> None:
@@ -39,6 +40,11 @@ class FaultLabel(QLabel):
         self._tell()
 
     def _tell(self) -> None:
-        words = "\n".join(filter(None, (self._refusal, self._faults)))
+        wrong = bool(self._refusal or self._faults)
+        words = "\n".join(filter(None, (self._refusal, self._faults, self._doubts)))
+        if self.property("wrong") != wrong:
+            self.setProperty("wrong", wrong)
+            self.style().unpolish(self)
+            self.style().polish(self)
         self.setText(words)
         self.setVisible(bool(words))

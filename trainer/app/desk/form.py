@@ -25,7 +25,7 @@ from trainer.app.desk.texts import TextsPart
 from trainer.app.desk.tooth_chart import ToothChart
 from trainer.services.drafts.draft import Checked
 from trainer.services.drafts.fields import Field, FieldKind
-from trainer.services.yaml_text import KeyPath
+from trainer.services.yaml_text import KeyPath, key_path
 
 LABEL_PX = 128
 
@@ -93,8 +93,8 @@ class SimplePart(QWidget):
         self.entry.show_value(self.desk.value(self.where))
 
     def show_faults(self, result: Checked) -> None:
-        """Show the faults of this field and of what is in it."""
-        self.fault.show_faults(result.within(self.where))
+        """Show the faults of this field and of what is in it, and the doubts."""
+        self.fault.show_faults(result.within(self.where), result.doubts_within(self.where))
 
     def focus_at(self, where: KeyPath) -> bool:
         """Take the focus for this field."""
@@ -284,7 +284,8 @@ class RowsPart(QGroupBox):
 
     def show_faults(self, result: Checked) -> None:
         """Show the list's own faults, and those of its rows."""
-        self.fault.show_faults(result.at(self.where))
+        doubts = [d for d in result.doubts_within(self.where) if key_path(d.key) == self.where]
+        self.fault.show_faults(result.at(self.where), doubts)
         for row in self.rows:
             row.show_faults(result)
 

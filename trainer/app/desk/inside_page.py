@@ -22,6 +22,7 @@ from PySide6.QtWidgets import (
 from trainer.app.desk.controller import DeskController
 from trainer.app.desk.fault_label import FaultLabel
 from trainer.app.desk.form import Form, shows_milk_teeth, teeth_missing
+from trainer.app.desk.pages import MARGIN_KEYS
 from trainer.app.desk.required_rows import RequiredRows
 from trainer.app.desk.tooth_chart import ToothChart
 from trainer.models.meshes import HeadMeshes
@@ -89,7 +90,7 @@ class InsidePage(QWidget):
         self.wanted = QLabel()
         self.wanted.setWordWrap(True)
         column.addWidget(self.wanted)
-        self.form = Form(desk, [desk.field("guard_rim_mm"), desk.field("attitude")], ())
+        self.form = Form(desk, [desk.field(*where) for where in MARGIN_KEYS], ())
         column.addWidget(self.form)
         column.addStretch(1)
 

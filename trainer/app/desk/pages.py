@@ -38,12 +38,13 @@ class PageOf:
 TEXTS, PERSON, MOUTH = "Name and texts", "Person", "Teeth and mouth"
 START, INSIDE = "Unit and start", "Must be inside"
 OTHERS = "Further"
+MARGIN_KEYS: tuple[KeyPath, ...] = (("guard_rim_mm",), ("groove_off_mm",), ("attitude",))
 PAGES = (
     PageOf(TEXTS, (("id",), ("level",), ("task",), ("title",), ("request",), ("aim",))),
     PageOf(PERSON, (("subject",),)),
     PageOf(MOUTH, (("subject", "mouth"),)),
     PageOf(START, (("unit",), ("start",))),
-    PageOf(INSIDE, (("required",), ("wanted",), ("guard_rim_mm",), ("attitude",))),
+    PageOf(INSIDE, (("required",), ("wanted",), *MARGIN_KEYS)),
     PageOf("Request and rules", (("rules",), ("visit", "card"), ("visit", "answers"))),
     PageOf(
         "Waiting room",

@@ -15,7 +15,6 @@ from trainer.models.device import Region, Unit
 from trainer.scene.palette import (
     FIELD_LINE,
     LIGHT,
-    LINE,
     MISSED,
     PAPER,
     QUIET_TEXT,
@@ -29,12 +28,15 @@ LOOKS: dict[LineKind, tuple[Rgb, float, Qt.PenStyle]] = {
     LineKind.FIELD: (FIELD_LINE, 2.4, PEN.SolidLine),
     LineKind.BEAM: (QUIET_TEXT, 1.2, PEN.DashLine),
     LineKind.DETECTOR: (TEXT, 3.0, PEN.SolidLine),
-    LineKind.PART: (LINE, 1.4, PEN.SolidLine),
+    LineKind.PART: (QUIET_TEXT, 1.4, PEN.SolidLine),
     LineKind.LIGHT: (LIGHT, 1.6, PEN.DashDotLine),
     LineKind.HEAD: (SKIN_LINE, 1.2, PEN.DotLine),
     LineKind.SUPPORT: (MISSED, 2.4, PEN.SolidLine),
-    LineKind.ZERO: (LINE, 1.0, PEN.DashLine),
+    LineKind.ZERO: (QUIET_TEXT, 1.0, PEN.DashLine),
+    LineKind.AXIS: (TEXT, 1.2, PEN.DashDotDotLine),
+    LineKind.LAYER: (FIELD_LINE, 2.4, PEN.DotLine),
 }
+OLD = "Drawn as it was before the faults. Mend them, and the drawing follows again."
 BAR_MM = 100.0
 MARGIN_PX = 26.0
 
@@ -171,7 +173,7 @@ class UnitDrawing(QWidget):
     def show_unit(self, unit: Unit | None) -> None:
         """Draw that unit; without one the last drawing stays and says so."""
         if unit is None:
-            self.words.setText("Drawn as it was before the faults.")
+            self.words.setText(OLD)
             return
         self.unit = unit
         _refill(self.field, [f.id for f in unit.fields])

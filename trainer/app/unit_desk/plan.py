@@ -13,13 +13,16 @@ from enum import StrEnum
 import numpy as np
 from numpy.typing import NDArray
 
-from trainer.models.device import FieldSize, LightPlace, MovingPart, Region, Unit
+from trainer.geometry.layer import middle_points
+from trainer.models.device import FieldSize, LightAxis, LightPlace, MovingPart, Region, Unit
 
 Array = NDArray[np.float64]
 
 # A grown head from above, and how far its middle stands behind the chin's front: about 155 wide and
 # 195 long (Farkas's means for adults, from memory), rounded; only for the eye.
 HEAD_MM, HEAD_BEHIND_MM = (78.0, 98.0), 80.0
+# How far the axis' mark and the light planes reach, only for the eye.
+AXIS_MM, LIGHT_BEYOND_MM, LAYER_STEP_MM = 14.0, 30.0, 2.0
 ROUND = np.linspace(0.0, 2.0 * math.pi, 73)
 
 
@@ -34,6 +37,8 @@ class LineKind(StrEnum):
     HEAD = "head"
     SUPPORT = "support"
     ZERO = "zero"
+    AXIS = "axis"
+    LAYER = "layer"
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +75,43 @@ def from_above(unit: Unit, field: FieldSize) -> tuple[Line, ...]:
         Line(LineKind.SUPPORT, chin + np.array([[-12.0, 0.0], [12.0, 0.0]]), "chin support"),
     ]
     lines += [Line(LineKind.PART, _box_above(part, parked), part.id) for part in unit.moving_parts]
+    cross = AXIS_MM * np.array([[-1.0, 0.0], [1.0, 0.0], [0.0, 0.0], [0.0, -1.0], [0.0, 1.0]])
+    lines.append(Line(LineKind.AXIS, cross, "turning axis"))
+    lines += _lights_above(unit, field)
+    if field.layer is not None:
+        _, places, _ = middle_points(field.layer, LAYER_STEP_MM)
+        ahead = radius - field.layer.front_behind_mm
+        lines.append(Line(LineKind.LAYER, [0.0, ahead] + places * [1.0, -1.0], "sharp layer"))
     return tuple(lines)
+
+
+def _lights_above(unit: Unit, field: FieldSize) -> list[Line]:
+    """Light planes that are seen as lines from above: the midline, and those that face forward."""
+    radius = field.diameter_mm / 2.0
+    reach = radius + LIGHT_BEYOND_MM
+    ahead = _ahead_mm(field)
+    found = []
+    for light in unit.lights:
+        if light.axis is LightAxis.SIDEWAYS:
+            ends = np.array([[0.0, -reach], [0.0, reach]])
+        elif light.axis is LightAxis.FORWARD:
+            at = ahead[light.place]
+            ends = np.array([[-reach, at], [reach, at]])
+        else:
+            continue
+        found.append(Line(LineKind.LIGHT, ends, f"light: {light.id}"))
+    return found
+
+
+def _ahead_mm(field: FieldSize) -> dict[LightPlace, float]:
+    """Where the planes that face forward stand ahead of the axis, by what they mark."""
+    radius = field.diameter_mm / 2.0
+    groove = field.layer.groove_behind_mm if field.layer is not None else 0.0
+    return {
+        LightPlace.FIELD_FRONT: radius,
+        LightPlace.FIELD_CENTRE: 0.0,
+        LightPlace.GROOVE: radius - groove,
+    }
 
 
 def from_the_side(unit: Unit, field: FieldSize, region: Region) -> tuple[Line, ...]:
@@ -101,18 +142,27 @@ def from_the_side(unit: Unit, field: FieldSize, region: Region) -> tuple[Line, .
                LightPlace.FIELD_ROOF: roof,
                LightPlace.FIELD_CENTRE: (floor + roof) / 2.0}  # fmt: skip
     for light in unit.lights:
-        if light.place in heights and str(light.axis) == "height":
+        if light.place in heights and light.axis is LightAxis.HEIGHT:
             z = heights[light.place]
             ends = np.array([[chin - 40.0, z], [chin + 90.0, z]])
             word = "" if light.place is LightPlace.ZERO_PLANE else f"light: {light.id}"
             lines.append(Line(LineKind.LIGHT, ends, word))
+    for light in unit.lights:
+        if light.axis is LightAxis.FORWARD:
+            x = _ahead_mm(field)[light.place]
+            ends = np.array([[x, floor - LIGHT_BEYOND_MM], [x, roof + LIGHT_BEYOND_MM]])
+            lines.append(Line(LineKind.LIGHT, ends, f"light: {light.id}"))
+    axis = np.array([[0.0, floor - AXIS_MM], [0.0, roof + AXIS_MM]])
+    lines.append(Line(LineKind.AXIS, axis, "turning axis"))
     for part in unit.moving_parts:
         lines.append(Line(LineKind.PART, _box_beside(part, parked), part.id))
     return tuple(lines)
 
 
 def fan_half_mm(unit: Unit, field: FieldSize) -> float:
-    """Half the width of the detector that is drawn: its own, or what the field needs."""
+    """Half the width of the detector that is drawn: its own, a slit's, or what the field needs."""
+    if field.layer is not None:
+        return field.layer.slit_mm / 2.0
     if unit.beam.detector_width_mm is not None:
         return unit.beam.detector_width_mm / 2.0
     share = min(0.99, field.diameter_mm / 2.0 / unit.beam.source_to_axis_mm)
@@ -122,13 +172,15 @@ def fan_half_mm(unit: Unit, field: FieldSize) -> float:
 def told(unit: Unit, field: FieldSize, region: Region) -> str:
     """The drawing in words, for who does not see it."""
     beam, place = unit.beam, unit.regions[region]
+    height = unit.travel["unit_height_mm"]
     enlarged = beam.source_to_detector_mm / beam.source_to_axis_mm
     return (
         f"Drawn to scale with the arm parked. Source {beam.source_to_axis_mm:g} mm from the axis, "
         f"detector {beam.source_to_detector_mm - beam.source_to_axis_mm:g} mm beyond it: what "
         f"stands at the axis is enlarged {enlarged:.2f} times. Field {field.id} for the "
         f"{region}: {place.start_mm:g} to {place.start_mm + field.height_mm:g} mm above the zero "
-        f"plane, central ray at {place.central_ray_mm:g} mm."
+        f"plane, central ray at {place.central_ray_mm:g} mm. The zero plane can stand "
+        f"{height.lowest:g} to {height.highest:g} mm above the floor."
     )
 
 

@@ -15,7 +15,7 @@ from trainer.models.setup import Setup
 
 Array = NDArray[np.float64]
 
-FIELD_EDGE = "the field's edge"
+FIELD_EDGE, LAYER_LIMIT = "the field's edge", "the limits of the sharp layer"
 # A look at every so many mm or deg on the way out, then halving down to the last figure. A stretch
 # that fails between two looks and holds again at both would be missed: shifts leave the field once
 # (it is convex), and turns of less than a degree move a target by less than the margins.
@@ -49,16 +49,25 @@ def free_play(target: Target, setup: Setup, limits: Limits) -> tuple[Play, ...]:
         now, stops = float(getattr(setup, key)), limits.stops[key]
         holds = _holding(target, setup, key)
         down, up = _reach(holds, now, low), _reach(holds, now, high)
+        edges = [_end(target, setup, key, value) for value in (down, up)]
         found.append(
             Play(
                 key,
                 down,
                 up,
-                stops[0] if down <= low else FIELD_EDGE,
-                stops[1] if up >= high else FIELD_EDGE,
+                stops[0] if down <= low else edges[0],
+                stops[1] if up >= high else edges[1],
             )
         )
     return tuple(found)
+
+
+def _end(target: Target, setup: Setup, key: str, value: float) -> str:
+    """What ends the play of a control there: the field, or a limit of a sharp layer."""
+    if target.layer is None:
+        return FIELD_EDGE
+    at_end = slacks(target, setup.with_values({key: value}), {})[0]
+    return LAYER_LIMIT if at_end.argmin() >= len(target.starts) else FIELD_EDGE
 
 
 def _holding(target: Target, setup: Setup, key: str) -> Callable[[Array], NDArray[np.bool_]]:

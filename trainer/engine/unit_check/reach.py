@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from trainer.anatomy.jaw import mandible_to_skull
 from trainer.engine.collisions import body_points, clearance
 from trainer.engine.placement import chain_of
+from trainer.engine.unit_check.beam import AXIS, DETECTOR
 from trainer.engine.unit_check.finding import Finding, KeyPath
 from trainer.geometry.pose import field_centre_from_support, skull_to_support
 from trainer.geometry.transforms import apply, chain
 from trainer.models.controls import NUMBER_KEYS
-from trainer.models.device import FieldSize, Region, Unit
+from trainer.models.device import FieldSize, MovingPart, Region, Unit
 from trainer.models.frames import Frame
 from trainer.models.meshes import HeadMeshes
 from trainer.models.setup import Setup
@@ -28,6 +29,8 @@ TARGETS: dict[Region, tuple[str, ...]] = {
     Region.BOTH_JAWS: UPPER + LOWER,
     Region.JOINTS: ("condyle-",),
 }
+# How wide and how far outwards a detector is taken to reach here, at least: own working values.
+HALF_MM, FAR_MM = 10.0, 500.0
 TOOTH_ID_LENGTH = len("tooth-11")
 TRAVEL: tuple[KeyPath, ...] = tuple(
     ("travel", key)
@@ -157,8 +160,20 @@ def placed_for(region: Region, field: FieldSize, unit: Unit, targets: Sequence[T
     )
 
 
+def _detector(unit: Unit, region: Region) -> MovingPart:
+    """The detector itself as a part that turns, whatever its housing says.
+
+    It reaches outwards without end: whoever reaches beyond its circle has it inside. A source that
+    near is refused by its range already.
+    """
+    beam, ray = unit.beam, unit.regions[region].central_ray_mm
+    behind = beam.source_to_detector_mm - beam.source_to_axis_mm
+    low, high = ray - beam.detector_below_mm, ray + beam.detector_above_mm
+    return MovingPart("detector", behind, behind + FAR_MM, HALF_MM, low, high, 180.0)
+
+
 def _hits(unit: Unit, meshes: HeadMeshes) -> Iterator[Finding]:
-    """Each part is told once, for the first region in which it hits."""
+    """Each part is told once, for the first region in which it hits; also the detector."""
     head, body = meshes.head, body_points(meshes)
     targets = targets_of(head, unit)
     told: set[str] = set()
@@ -168,7 +183,19 @@ def _hits(unit: Unit, meshes: HeadMeshes) -> Iterator[Finding]:
             continue
         field = max(serving, key=lambda f: f.volume_mm3)
         setup = placed_for(region, field, unit, targets)
-        found = clearance(body, unit, chain_of(head, unit, setup))
+        steps = chain_of(head, unit, setup)
+        detector = _detector(unit, region)
+        met = clearance(body, replace(unit, moving_parts=(detector,)), steps)
+        if met is not None and met.touches and detector.name not in told:
+            told.add(detector.name)
+            yield Finding(
+                (DETECTOR, AXIS),
+                f"the detector goes through a mean {head.person.sex} person ({met.place}) with "
+                f"the {region} region in field {field.id}: it turns {detector.nearest_mm:g} mm "
+                "from the axis",
+                is_error=True,
+            )
+        found = clearance(body, unit, steps)
         if found is None or not found.touches or found.part in told:
             continue
         told.add(found.part)

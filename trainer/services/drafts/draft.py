@@ -21,7 +21,9 @@ from trainer.services.yaml_text import BYTE_ORDER_MARK, KeyPath, key_path, read_
 CASE, UNIT = "case", "unit"
 MARK = BYTE_ORDER_MARK.decode()
 # What decides where things stand and what must be inside; the rest a preview does without.
-PLACING = frozenset(("subject", "unit", "start", "required", "wanted", "attitude", "guard_rim_mm"))
+PLACING = frozenset(
+    ("subject", "unit", "start", "required", "wanted", "attitude", "guard_rim_mm", "groove_off_mm")
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -200,7 +202,11 @@ class Checked:
 
     def within(self, where: KeyPath) -> list[Fault]:
         """The faults of that place and all below it."""
-        return [f for f in self.faults if key_path(f.key)[: len(where)] == where]
+        return [f for f in self.faults if _concerns(f, where)]
+
+    def doubts_within(self, where: KeyPath) -> list[Fault]:
+        """What is possible there but uncommon; a case knows no such thing."""
+        return []
 
 
 @dataclass(frozen=True, slots=True)
@@ -225,6 +231,14 @@ class CheckedUnit(Checked):
     doubts: tuple[Fault, ...]
     unit: Unit | None
 
+    def doubts_within(self, where: KeyPath) -> list[Fault]:
+        """The doubts of that place and all below it."""
+        return [d for d in self.doubts if _concerns(d, where)]
+
+
+def _concerns(fault: Fault, where: KeyPath) -> bool:
+    return any(key_path(key)[: len(where)] == where for key in (fault.key, *fault.also))
+
 
 def check_case(
     draft: Draft, units_folder: Folders, structure_ids: Collection[str] | None
@@ -237,7 +251,8 @@ def check_case(
         return CheckedCase((), case, replace(case, visit=None, rules_id=""))
     if {str((key_path(f.key) or ("",))[0]) for f in faults} & (PLACING | {""}):
         return CheckedCase(faults, None, None)
-    placing = {key: draft.value(key) for key in PLACING}
+    said = {key: draft.value(key) for key in PLACING}
+    placing = {key: value for key, value in said.items() if value is not None}
     texts = {key: {"en": "–"} for key in ("title", "request", "aim")}
     return CheckedCase(faults, None, case_of({"id": "draft", "level": 1} | texts | placing))
 
