@@ -45,3 +45,30 @@ def test_a_place_that_cannot_be_written_is_told_before_the_work(
     assert main(["volume", CASE, "--out", str(tmp_path / "field.raw")]) == 1
     assert main(["volume", CASE, "--out", str(tmp_path / "no" / "field.nii")]) == 2
     assert "there is no folder" in capsys.readouterr().err
+
+
+@pytest.mark.slow
+def test_a_panoramic_picture_with_its_dose(tmp_path, capsys) -> None:
+    """Saved as PNG; told with what is not in it, its dose with source, and the caution."""
+    out = tmp_path / "panorama.png"
+    assert main(["panorama", "panoramic-overview", "--tongue-low", "--out", str(out)]) == 0
+    assert out.read_bytes().startswith(b"\x89PNG")
+    told = capsys.readouterr().out
+    for words in ("Simulated panoramic picture", "9 to 24 µSv", "Lurie", "Training only"):
+        assert words in told
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (["panorama", "both-jaws"], "has no sharp layer"),
+        (["volume", "panoramic-overview"], "no volumes"),
+        (["scout", "panoramic-overview"], "no scouts"),
+    ],
+)
+def test_what_a_unit_does_not_make_is_refused(arguments, words, tmp_path, capsys) -> None:
+    """Before any work, with a sentence and nothing written."""
+    name = {"panorama": "a.png", "volume": "a.nii.gz", "scout": "folder"}[arguments[0]]
+    assert main([*arguments, "--out", str(tmp_path / name)]) == 1
+    assert words in capsys.readouterr().err
+    assert not (tmp_path / name).exists()

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import UTC, datetime
+from functools import partial
 
 import numpy as np
 import pytest
@@ -14,6 +16,7 @@ from trainer.geometry.layer import against_layer
 from trainer.geometry.transforms import apply
 from trainer.models.setup import Setup
 from trainer.physics.slit import row_of
+from trainer.services.exports.from_case import save_case_scouts, save_case_volume
 from trainer.services.panorama import (
     SHOWN_DEPTHS,
     PanoramaPicture,
@@ -187,6 +190,11 @@ def test_a_panoramic_unit_makes_no_scouts_and_no_volume(bench: Workbench, tmp_pa
     assert not (tmp_path / "scouts").exists()
     with pytest.raises(TrainerError, match="no volumes"):
         record_volume(bench, asked(bench))
+    today = datetime(2026, 1, 2, tzinfo=UTC)
+    for save in (save_case_volume, partial(save_case_scouts, spacing_mm=1.0)):
+        with pytest.raises(TrainerError, match="'trainer panorama' draws one"):
+            save(bench, bench.case.start, tmp_path / "dicom", today, 1)
+    assert not (tmp_path / "dicom").exists()
 
 
 def test_it_is_saved_marked_as_simulated(bench: Workbench, good: PanoramaPicture, tmp_path) -> None:

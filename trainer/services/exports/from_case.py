@@ -17,7 +17,12 @@ from trainer.services.exports.dicom_volume import save_volume_dicom
 from trainer.services.exports.files import empty_folder
 from trainer.services.exports.study import SimulatedStudy
 from trainer.services.scouts import WORKING_TUBE, person_head, require_scouts, scout_pair
-from trainer.services.volumes.record import default_programme, record_volume, still_ask
+from trainer.services.volumes.record import (
+    default_programme,
+    record_volume,
+    require_volumes,
+    still_ask,
+)
 from trainer.services.workbench import Workbench
 
 
@@ -109,10 +114,11 @@ def save_case_volume(
     Raises
     ------
     TrainerError
-        If the folder is not empty.
+        If the folder is not empty, or the unit makes no volumes.
     NotReadable
         If a file cannot be written, or a library is not installed.
     """
+    require_volumes(bench.unit)
     empty_folder(folder)
     ask = still_ask(bench, setup, default_programme(bench, setup), seed)
     told: list[str] = []

@@ -21,6 +21,7 @@ from trainer.geometry.transforms import apply, inverse
 from trainer.models.appointment import Run
 from trainer.models.appointment_visit import Programme
 from trainer.models.appointment_words import MetalLevel, RunKind
+from trainer.models.device import Unit
 from trainer.models.frames import RigidTransform
 from trainer.models.images import RecordedVolume
 from trainer.models.protocol import Exposure, ExposureKind, Protocol, exposure_mas
@@ -119,6 +120,20 @@ def protocol_of(bench: Workbench, ask: VolumeAsk) -> Protocol:
     return bench.unit.tube.protocol(ask.programme.protocol)
 
 
+def require_volumes(unit: Unit) -> None:
+    """Return when the unit makes volumes.
+
+    Raises
+    ------
+    TrainerError
+        If it makes panoramic pictures, with what to do instead.
+    """
+    if unit.is_panoramic:
+        raise TrainerError(
+            f"unit {unit.id} makes panoramic pictures and no volumes. 'trainer panorama' draws one."
+        )
+
+
 def record_volume(
     bench: Workbench,
     ask: VolumeAsk,
@@ -153,11 +168,7 @@ def record_volume(
     TrainerError
         If the switch was let go before the first view, or the unit makes panoramic pictures.
     """
-    if bench.unit.is_panoramic:
-        raise TrainerError(
-            f"unit {bench.unit.id} makes panoramic pictures and no volumes. 'trainer panorama' "
-            "draws one."
-        )
+    require_volumes(bench.unit)
 
     def step(part: str, share: float) -> None:
         if cancelled():
