@@ -9,7 +9,7 @@ from functools import partial
 import numpy as np
 import pytest
 
-from trainer.engine.layer import from_front
+from trainer.engine.panoramic.layer import from_front
 from trainer.engine.placement import chain_of
 from trainer.errors import TrainerError
 from trainer.geometry.layer import against_layer

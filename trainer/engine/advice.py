@@ -19,7 +19,7 @@ from scipy.spatial import ConvexHull
 
 from trainer.anatomy.jaw import mandible_to_skull
 from trainer.engine.criteria import is_well_placed, judge
-from trainer.engine.layer_slack import LayerLimits, layer_limits, layer_slacks
+from trainer.engine.panoramic.slack import LayerLimits, layer_limits, layer_slacks
 from trainer.engine.placement import (
     TOUCHING_MM,
     HeadAttitude,

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from trainer.engine.layer import FRONT_TEETH
+from trainer.engine.panoramic.layer import FRONT_TEETH
 from trainer.engine.placement import TOUCHING_MM, Placement
 from trainer.engine.strain import EASY_HEIGHT_MM, Strain, strain_of
 from trainer.engine.wording import amount, sentence_start, share, signed_amount, where

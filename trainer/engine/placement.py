@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from trainer.anatomy.jaw import mandible_to_skull
-from trainer.engine.layer import InLayer, in_layer
+from trainer.engine.panoramic.layer import InLayer, in_layer
 from trainer.engine.points import Batch, HeadPoints
 from trainer.geometry.cylinders import FreePlay, TargetCylinder, target_cylinder
 from trainer.geometry.pose import (

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from trainer.engine.layer import from_front
+from trainer.engine.panoramic.layer import from_front
 from trainer.geometry.layer import middle_points, sharp_limits_mm
 from trainer.models.device import Beam, FieldSize
 

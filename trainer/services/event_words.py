@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from trainer.engine.appointment.state import spoken
-from trainer.engine.panorama import FAULT_WORDS, SIGN_WORDS
+from trainer.engine.panoramic.signs import FAULT_WORDS, SIGN_WORDS
 from trainer.engine.wording import amount, signed_amount
 from trainer.models import appointment_events as happened
 from trainer.models.appointment_events import Event

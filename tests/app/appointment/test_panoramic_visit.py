@@ -16,7 +16,7 @@ from trainer.app.volume import volume_job
 from trainer.app.volume.panorama_view import PanoramaView
 from trainer.engine.appointment.signs import named_signs
 from trainer.engine.appointment.state import open_appointment
-from trainer.engine.panorama import SIGN_WORDS
+from trainer.engine.panoramic.signs import SIGN_WORDS
 from trainer.models.appointment_commands import Command, Wait
 from trainer.models.appointment_words import ImagePoint, Stance
 from trainer.models.learning import HelpLevel

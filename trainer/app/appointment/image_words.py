@@ -10,7 +10,7 @@ from trainer.app.words import REGION_WORDS
 from trainer.engine.appointment.slips.find import image_effect
 from trainer.engine.appointment.state import AppointmentState
 from trainer.engine.appointment.verdict import judged_slips
-from trainer.engine.panorama import SIGN_WORDS, signs_seen
+from trainer.engine.panoramic.signs import SIGN_WORDS, signs_seen
 from trainer.engine.wording import sentence_start, signed_amount
 from trainer.models.appointment import Run
 from trainer.models.appointment_words import ImagePoint, RunKind, Shield

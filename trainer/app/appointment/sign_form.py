@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QComboBox, QGroupBox, QLabel, QPushButton, QVBoxLa
 from trainer.app.appointment.acts_panel import act_button
 from trainer.engine.appointment.signs import asked_faults, named_signs
 from trainer.engine.appointment.state import AppointmentState
-from trainer.engine.panorama import FAULT_WORDS, SIGN_WORDS
+from trainer.engine.panoramic.signs import FAULT_WORDS, SIGN_WORDS
 from trainer.engine.wording import sentence_start
 from trainer.models.panorama import PanoramaFault, PanoramaSign
 

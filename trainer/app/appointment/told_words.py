@@ -12,7 +12,7 @@ from collections.abc import Callable
 from typing import Any, NamedTuple
 
 from trainer.app.appointment import act_words as words
-from trainer.engine.panorama import FAULT_WORDS, SIGN_WORDS
+from trainer.engine.panoramic.signs import FAULT_WORDS, SIGN_WORDS
 from trainer.engine.wording import sentence_start, signed_amount
 from trainer.models import appointment_events as ev
 from trainer.models.appointment_visit import Visit

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from trainer.engine.appointment.state import AppointmentState, Handlers, Step
-from trainer.engine.panorama import FAULT_WORDS, faults_at_start
+from trainer.engine.panoramic.signs import FAULT_WORDS, faults_at_start
 from trainer.errors import NotAllowedNow
 from trainer.models.appointment_commands import NameSign
 from trainer.models.appointment_events import SignNamed

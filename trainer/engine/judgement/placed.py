@@ -9,7 +9,7 @@ from trainer.engine.appointment.state import spoken
 from trainer.engine.appointment.tolerance import is_adapted
 from trainer.engine.judgement.basis import NOBODY, Basis, Finder, Measure
 from trainer.engine.judgement.tasks import task_of
-from trainer.engine.panorama import FAULT_WORDS, SIGN_OF, SIGN_WORDS
+from trainer.engine.panoramic.signs import FAULT_WORDS, SIGN_OF, SIGN_WORDS
 from trainer.engine.placement import StructurePlacement, worst
 from trainer.engine.wording import amount, sentence_start, where
 

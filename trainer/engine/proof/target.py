@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from scipy.spatial import ConvexHull
 
 from trainer.anatomy.jaw import mandible_to_skull
-from trainer.engine.layer_slack import NAMES, LayerLimits, layer_limits, layer_slacks
+from trainer.engine.panoramic.slack import NAMES, LayerLimits, layer_limits, layer_slacks
 from trainer.engine.placement import asked_of, slack
 from trainer.geometry.pose import region_place
 from trainer.geometry.region import RecordedRegion, recorded_region

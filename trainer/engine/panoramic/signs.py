@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from trainer.engine.criteria import is_within
-from trainer.engine.layer import FRONT_TEETH, SIDE_TEETH
+from trainer.engine.panoramic.layer import FRONT_TEETH, SIDE_TEETH
 from trainer.engine.placement import Placement
 from trainer.models.panorama import PanoramaFault, PanoramaSign
 from trainer.models.scenario import Case

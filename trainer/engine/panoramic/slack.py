@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from trainer.anatomy.jaw import mandible_to_skull
-from trainer.engine.layer import EDGE_MARK
+from trainer.engine.panoramic.layer import EDGE_MARK
 from trainer.engine.placement import plane_ahead
 from trainer.geometry.transforms import apply
 from trainer.models.device import Unit

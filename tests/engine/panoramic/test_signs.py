@@ -15,9 +15,8 @@ from hypothesis import strategies as st
 
 from trainer.engine.advice import advise, play_of_controls
 from trainer.engine.criteria import is_well_placed, judge
-from trainer.engine.layer import FRONT_TEETH, SIDE_TEETH
-from trainer.engine.layer_slack import NAMES, layer_limits, layer_slacks
-from trainer.engine.panorama import (
+from trainer.engine.panoramic.layer import FRONT_TEETH, SIDE_TEETH
+from trainer.engine.panoramic.signs import (
     FAULT_WORDS,
     SIGN_OF,
     SIGN_WORDS,
@@ -25,6 +24,7 @@ from trainer.engine.panorama import (
     faults_in,
     signs_seen,
 )
+from trainer.engine.panoramic.slack import NAMES, layer_limits, layer_slacks
 from trainer.engine.placement import Placement, place
 from trainer.engine.proof.target import contact_in_field, slacks, target_of, turns
 from trainer.models.panorama import PanoramaFault, PanoramaSign
