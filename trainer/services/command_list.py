@@ -14,8 +14,16 @@ from trainer.engine.appointment.plain_data import KINDS, command_from_data
 from trainer.errors import Fault, NotValid
 from trainer.models.appointment_commands import Command
 from trainer.models.learning import HelpLevel
-from trainer.services.file_check import entries, got, in_order, known, near_hint, schema_faults
-from trainer.services.yaml_text import Tree, key_path, read_tree
+from trainer.services.file_check import (
+    entries,
+    got,
+    in_order,
+    known,
+    near_hint,
+    schema_faults,
+    sound_tree,
+)
+from trainer.services.yaml_text import Tree, key_path
 
 USUAL_AFTER_S = 2.0
 
@@ -39,15 +47,10 @@ def load_commands(path: Path) -> CommandList:
 
     Raises
     ------
-    NotReadable
-        If the file is missing, too large, or no YAML text.
-    NotValid
-        With every fault of the file.
+    NotReadable, NotValid
+        As `sound_tree`.
     """
-    tree = read_tree(path)
-    faults = commands_faults(tree)
-    if faults:
-        raise NotValid(faults)
+    tree = sound_tree(path, commands_faults)
     data: Any = tree.data
     at_s, commands = 0.0, []
     for entry in data["commands"]:

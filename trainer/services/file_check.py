@@ -6,13 +6,13 @@ import difflib
 import json
 import math
 import unicodedata
-from collections.abc import Collection, Iterable
+from collections.abc import Callable, Collection, Iterable, Sequence
 from functools import cache
 from pathlib import Path
 from typing import Any
 
-from trainer.errors import Fault
-from trainer.services.yaml_text import KeyPath, Tree, shown
+from trainer.errors import Fault, NotValid
+from trainer.services.yaml_text import KeyPath, Tree, read_tree, shown
 
 SCHEMA_FOLDER = Path(__file__).parent / "schemas"
 TYPE_WORDS = {
@@ -25,6 +25,23 @@ TYPE_WORDS = {
     "null": "null",
 }
 UNIT_WORDS = {"mm": "mm", "deg": "deg", "um": "µm", "years": "years"}
+
+
+def sound_tree(path: Path, faults_of: Callable[[Tree], Sequence[Fault]]) -> Tree:
+    """The tree of a file that has no faults.
+
+    Raises
+    ------
+    NotReadable
+        If the file is missing, too large, or no YAML text.
+    NotValid
+        With every fault of the file.
+    """
+    tree = read_tree(path)
+    faults = faults_of(tree)
+    if faults:
+        raise NotValid(faults)
+    return tree
 
 
 @cache

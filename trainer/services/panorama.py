@@ -39,7 +39,7 @@ from trainer.services.cautions import SHORT_CAUTION
 from trainer.services.exports.png_out import save_png
 from trainer.services.scouts import FILLER, WORKING_TUBE, ScoutHead, person_head
 from trainer.services.visit_io import PREVIEW_SHARE
-from trainer.services.volumes.record import RecordingCancelled, ask_of_run, protocol_of
+from trainer.services.volumes.record import ask_of_run, protocol_of, watched
 from trainer.services.volumes.scan import VolumeAsk, poses_at
 from trainer.services.workbench import Workbench
 
@@ -130,12 +130,7 @@ def take_panorama(
     TrainerError
         If the field has no sharp layer, or the switch was let go before the first step.
     """
-
-    def step(part: str, share: float) -> None:
-        if cancelled():
-            raise RecordingCancelled
-        tell(part, share)
-
+    step = watched(tell, cancelled)
     step("looking at the run", 0.0)
     unit = bench.unit
     field = unit.field(ask.setup.field)

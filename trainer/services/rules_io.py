@@ -6,11 +6,11 @@ from pathlib import Path
 from typing import Any
 
 from trainer.engine.appointment.plain_data import from_data
-from trainer.errors import Fault, NotFound, NotValid
+from trainer.errors import Fault, NotFound
 from trainer.models.appointment_visit import LocalRules
 from trainer.models.learning import Block
-from trainer.services.file_check import got, in_order, known, near_hint, schema_faults
-from trainer.services.unit_io import Folders, named_files
+from trainer.services.file_check import got, in_order, known, schema_faults, sound_tree
+from trainer.services.unit_io import Folders, named_file
 from trainer.services.yaml_text import Tree, read_tree
 
 # What a file says about itself, beside the rules.
@@ -22,16 +22,10 @@ def load_rules(path: Path) -> LocalRules:
 
     Raises
     ------
-    NotReadable
-        If the file is missing, too large, or no YAML text.
-    NotValid
-        With every fault of the file.
+    NotReadable, NotValid
+        As `sound_tree`.
     """
-    tree = read_tree(path)
-    faults = rules_faults(tree)
-    if faults:
-        raise NotValid(faults)
-    data: Any = tree.data
+    data: Any = sound_tree(path, rules_faults).data
     rules = {key: value for key, value in data.items() if key not in ABOUT_ITSELF}
     return from_data(LocalRules, rules, str(path))
 
@@ -56,11 +50,7 @@ def find_rules(rules_id: str, folder: Folders) -> LocalRules:
 
 def rules_file(rules_id: str, folder: Folders) -> Path:
     """The file of the rules of that id; NotFound when there is none."""
-    files = named_files(folder)
-    if rules_id not in files:
-        hint = near_hint(rules_id, files) or f"; there are {', '.join(files) or 'none'}"
-        raise NotFound(f"unknown rules {got(rules_id)}{hint}")
-    return files[rules_id]
+    return named_file("rules", rules_id, folder)
 
 
 def rules_faults(tree: Tree) -> tuple[Fault, ...]:

@@ -24,6 +24,7 @@ from trainer.services.file_check import (
     name_fault,
     near_hint,
     schema_faults,
+    sound_tree,
 )
 from trainer.services.person_io import person_of
 from trainer.services.person_names import missing_teeth_among, mouth_contradictions
@@ -46,16 +47,10 @@ def load_case(
 
     Raises
     ------
-    NotReadable
-        If the file is missing, too large, or no YAML text.
-    NotValid
-        With every fault of the file.
+    NotReadable, NotValid
+        As `sound_tree`.
     """
-    tree = read_tree(path)
-    faults = case_faults(tree, units_folder, structure_ids)
-    if faults:
-        raise NotValid(faults)
-    return case_of(tree.data)
+    return case_of(sound_tree(path, lambda t: case_faults(t, units_folder, structure_ids)).data)
 
 
 def check_file(

@@ -97,8 +97,8 @@ def person_head(
     return scout_head(stored_phantom(person, spacing_mm, MESHES, tell))
 
 
-def require_scouts(unit: Unit) -> None:
-    """Return when the unit makes scouts.
+def require_cone_beam(unit: Unit) -> None:
+    """Return when the unit makes scouts and volumes.
 
     Raises
     ------
@@ -107,7 +107,8 @@ def require_scouts(unit: Unit) -> None:
     """
     if unit.is_panoramic:
         raise TrainerError(
-            f"unit {unit.id} makes panoramic pictures and no scouts. 'trainer panorama' draws one."
+            f"unit {unit.id} makes panoramic pictures, no scouts and no volumes. "
+            "'trainer panorama' draws one."
         )
 
 
@@ -155,7 +156,7 @@ def take_scout(
     TrainerError
         If the unit makes panoramic pictures and no scouts.
     """
-    require_scouts(bench.unit)
+    require_cone_beam(bench.unit)
     chain = chain or chain_of(bench.meshes.head, bench.unit, setup)
     geometry = scout_geometry(bench.unit, setup, view)
     names, paths = head_line_integrals(
@@ -223,7 +224,7 @@ def save_scouts(
     OSError
         If the folder cannot be made.
     """
-    require_scouts(bench.unit)
+    require_cone_beam(bench.unit)
     folder.mkdir(parents=True, exist_ok=True)  # what cannot be made is told before the work
     head = person_head(bench.case.subject.person, spacing_mm, tell)
     tell("previews")

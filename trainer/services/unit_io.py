@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from trainer.errors import Fault, NotFound, NotValid
+from trainer.errors import Fault, NotFound
 from trainer.models.controls import NUMBER_KEYS
 from trainer.models.device import (
     Beam,
@@ -32,9 +32,10 @@ from trainer.services.file_check import (
     numbers,
     repeated_ids,
     schema_faults,
+    sound_tree,
 )
 from trainer.services.tube_io import tube_faults, tube_of
-from trainer.services.yaml_text import Tree, read_tree
+from trainer.services.yaml_text import Tree
 
 ENDINGS = (".yaml", ".yml")
 MANIFEST = "manifest.yaml"  # the list of a pack, which stands beside its cases
@@ -57,16 +58,10 @@ def load_unit(path: Path) -> Unit:
 
     Raises
     ------
-    NotReadable
-        If the file is missing, too large, or no YAML text.
-    NotValid
-        With every fault of the file.
+    NotReadable, NotValid
+        As `sound_tree`.
     """
-    tree = read_tree(path)
-    faults = unit_faults(tree)
-    if faults:
-        raise NotValid(faults)
-    return unit_of(tree.data)
+    return unit_of(sound_tree(path, unit_faults).data)
 
 
 def find_unit(unit_id: str, folder: Folders) -> Unit:
@@ -79,14 +74,26 @@ def find_unit(unit_id: str, folder: Folders) -> Unit:
     NotReadable, NotValid
         As `load_unit`.
     """
-    files = named_files(folder)
-    if unit_id not in files:
-        hint = near_hint(unit_id, files) or f"; there are {', '.join(files) or 'none'}"
-        raise NotFound(f"unknown unit {got(unit_id)}{hint}")
-    unit = load_unit(files[unit_id])
+    path = named_file("unit", unit_id, folder)
+    unit = load_unit(path)
     if unit.id != unit_id:
-        raise NotFound(f"{files[unit_id]}: holds unit {unit.id!r}, expected {unit_id!r}")
+        raise NotFound(f"{path}: holds unit {unit.id!r}, expected {unit_id!r}")
     return unit
+
+
+def named_file(kind: str, name: str, folder: Folders) -> Path:
+    """The file of that name in the folders; ``kind`` is what it is called where there is none.
+
+    Raises
+    ------
+    NotFound
+        If there is none; the message offers the nearest.
+    """
+    files = named_files(folder)
+    if name not in files:
+        hint = near_hint(name, files) or f"; there are {', '.join(files) or 'none'}"
+        raise NotFound(f"unknown {kind} {got(name)}{hint}")
+    return files[name]
 
 
 def named_files(folder: Folders) -> dict[str, Path]:

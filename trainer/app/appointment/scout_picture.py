@@ -17,6 +17,7 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
+from trainer.app.boxed_words import paint_words
 from trainer.physics.views import magnification, project_point
 from trainer.scene.palette import FIELD_LINE, GROUND, PAPER, QUIET_TEXT, TEXT
 from trainer.services.scouts import ScoutPicture, grey_levels
@@ -144,8 +145,8 @@ class PictureView(QWidget):
     def _letters(self, painter: QPainter, place: QRectF) -> None:
         at_left, at_right = LETTERS[self.view]
         for words, right in ((at_left, False), (at_right, True)):
-            self._words(painter, words, place.topRight() if right else place.topLeft(), right)
-        self._words(painter, "SIMULATED", place.bottomLeft() - QPointF(0, 24), False)
+            paint_words(painter, words, place.topRight() if right else place.topLeft(), right)
+        paint_words(painter, "SIMULATED", place.bottomLeft() - QPointF(0, 24), False)
 
     def _bar(self, painter: QPainter, place: QRectF) -> None:
         assert self._image is not None
@@ -164,14 +165,6 @@ class PictureView(QWidget):
             int(Qt.AlignmentFlag.AlignRight),
             words,
         )
-
-    def _words(self, painter: QPainter, words: str, corner: QPointF, right: bool) -> None:
-        metrics = painter.fontMetrics()
-        box = QRectF(0, 0, metrics.horizontalAdvance(words) + 8, metrics.height() + 2)
-        box.moveTo(corner + QPointF(-box.width() - 3 if right else 3, 3))
-        painter.fillRect(box, QColor(*PAPER))
-        painter.setPen(QColor(*TEXT))
-        painter.drawText(box, int(Qt.AlignmentFlag.AlignCenter), words)
 
     def _draw_cross(self, painter: QPainter, at: tuple[float, float], done: bool) -> None:
         middle = self.on_widget(*at)

@@ -15,7 +15,8 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from trainer.scene.palette import GROUND, PAPER, TEXT
+from trainer.app.boxed_words import paint_words
+from trainer.scene.palette import GROUND
 from trainer.services.panorama import (
     SHOWN_DEPTHS,
     PanoramaPicture,
@@ -102,19 +103,10 @@ class PanoramaSheet(QWidget):
             )
             painter.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform)
             painter.drawImage(place, self._image)
-            _words(painter, "R", place.topLeft(), False)
-            _words(painter, "L", place.topRight(), True)
-            _words(painter, "SIMULATED", place.bottomLeft() - QPointF(0, 24), False)
+            paint_words(painter, "R", place.topLeft(), False)
+            paint_words(painter, "L", place.topRight(), True)
+            paint_words(painter, "SIMULATED", place.bottomLeft() - QPointF(0, 24), False)
         painter.end()
-
-
-def _words(painter: QPainter, words: str, corner: QPointF, right: bool) -> None:
-    metrics = painter.fontMetrics()
-    box = QRectF(0, 0, metrics.horizontalAdvance(words) + 8, metrics.height() + 2)
-    box.moveTo(corner + QPointF(-box.width() - 3 if right else 3, 3))
-    painter.fillRect(box, QColor(*PAPER))
-    painter.setPen(QColor(*TEXT))
-    painter.drawText(box, int(Qt.AlignmentFlag.AlignCenter), words)
 
 
 def _number(least: float, most: float, first: float, name: str) -> QDoubleSpinBox:

@@ -16,11 +16,10 @@ from trainer.services.exports.dicom_images import save_scout_dicom
 from trainer.services.exports.dicom_volume import save_volume_dicom
 from trainer.services.exports.files import empty_folder
 from trainer.services.exports.study import SimulatedStudy
-from trainer.services.scouts import WORKING_TUBE, person_head, require_scouts, scout_pair
+from trainer.services.scouts import WORKING_TUBE, person_head, require_cone_beam, scout_pair
 from trainer.services.volumes.record import (
     default_programme,
     record_volume,
-    require_volumes,
     still_ask,
 )
 from trainer.services.workbench import Workbench
@@ -76,7 +75,7 @@ def save_case_scouts(
     NotReadable
         If a file cannot be written, or a library is not installed.
     """
-    require_scouts(bench.unit)
+    require_cone_beam(bench.unit)
     empty_folder(folder)
     study = study_of(bench, setup, seed, taken_at)
     head = person_head(bench.case.subject.person, spacing_mm, tell)
@@ -118,7 +117,7 @@ def save_case_volume(
     NotReadable
         If a file cannot be written, or a library is not installed.
     """
-    require_volumes(bench.unit)
+    require_cone_beam(bench.unit)
     empty_folder(folder)
     ask = still_ask(bench, setup, default_programme(bench, setup), seed)
     told: list[str] = []

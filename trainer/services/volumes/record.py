@@ -21,7 +21,6 @@ from trainer.geometry.transforms import apply, inverse
 from trainer.models.appointment import Run
 from trainer.models.appointment_visit import Programme
 from trainer.models.appointment_words import MetalLevel, RunKind
-from trainer.models.device import Unit
 from trainer.models.frames import RigidTransform
 from trainer.models.images import RecordedVolume
 from trainer.models.protocol import Exposure, ExposureKind, Protocol, exposure_mas
@@ -34,7 +33,7 @@ from trainer.physics.metal import bridged, metal_in, metal_shadow, opaque
 from trainer.physics.scan import ScanGeometry
 from trainer.services.assets import MESHES
 from trainer.services.head_store import stored_phantom
-from trainer.services.scouts import FILLER, WORKING_TUBE
+from trainer.services.scouts import FILLER, WORKING_TUBE, require_cone_beam
 from trainer.services.visit_io import PREVIEW_SHARE, run_s
 from trainer.services.volumes.in_beam import as_worn, spacer_in_beam
 from trainer.services.volumes.scan import (
@@ -65,6 +64,17 @@ VERSION = 3
 
 class RecordingCancelled(Exception):
     """Nobody wants the volume any more; nothing has been kept of it."""
+
+
+def watched(tell: Tell, cancelled: Callable[[], bool]) -> Tell:
+    """What tells of a step of the work; raises `RecordingCancelled` once nobody wants it more."""
+
+    def step(part: str, share: float) -> None:
+        if cancelled():
+            raise RecordingCancelled
+        tell(part, share)
+
+    return step
 
 
 def ask_of_run(bench: Workbench, run: Run) -> VolumeAsk:
@@ -120,20 +130,6 @@ def protocol_of(bench: Workbench, ask: VolumeAsk) -> Protocol:
     return bench.unit.tube.protocol(ask.programme.protocol)
 
 
-def require_volumes(unit: Unit) -> None:
-    """Return when the unit makes volumes.
-
-    Raises
-    ------
-    TrainerError
-        If it makes panoramic pictures, with what to do instead.
-    """
-    if unit.is_panoramic:
-        raise TrainerError(
-            f"unit {unit.id} makes panoramic pictures and no volumes. 'trainer panorama' draws one."
-        )
-
-
 def record_volume(
     bench: Workbench,
     ask: VolumeAsk,
@@ -168,13 +164,8 @@ def record_volume(
     TrainerError
         If the switch was let go before the first view, or the unit makes panoramic pictures.
     """
-    require_volumes(bench.unit)
-
-    def step(part: str, share: float) -> None:
-        if cancelled():
-            raise RecordingCancelled
-        tell(part, share)
-
+    require_cone_beam(bench.unit)
+    step = watched(tell, cancelled)
     step("looking at the run", 0.0)
     tube, protocol = bench.unit.tube or WORKING_TUBE, protocol_of(bench, ask)
     field = bench.unit.field(ask.setup.field)
