@@ -19,7 +19,7 @@ from trainer.models.appointment_words import CallBy, Support, WornPlace
 NOT_BUTTONS = {
     do.Explain, do.EnterProgramme, do.Adjust, do.PlaceSpacer, do.TakeSpacerOut, do.GradeImage,
     do.DecideRetake, do.WriteRecord, do.Finish, do.TakeScout, do.MarkTarget, do.NameCut,
-    do.PressSwitch, do.ReleaseSwitch, do.LookAt, do.Wait, do.AskHint, do.Predict,
+    do.PressSwitch, do.ReleaseSwitch, do.LookAt, do.Wait, do.AskHint, do.Predict, do.NameSign,
 }  # fmt: skip
 
 
