@@ -147,6 +147,22 @@ def test_a_picture_without_a_network(tmp_path):
     assert np.ptp(d.pixel_array.astype(int), axis=2).max() > 30  # not grey
 
 
+def test_a_panoramic_picture_without_a_network(tmp_path, capsys):
+    """`export panorama` writes it as a secondary capture; a case for a volume is refused."""
+    out = tmp_path / "panorama.dcm"
+    assert main(["export", "panorama", "panoramic-overview", "--out", str(out)]) == DONE
+    d = pydicom.dcmread(out)
+    assert d.SOPClassUID.name == "Secondary Capture Image Storage"
+    assert d.PatientID == "TRAIN-panoramic-overview"
+    assert d.BurnedInAnnotation == "YES"
+    assert d.ImageComments.startswith("Panoramic picture. SIMULATED")
+    assert d.PhotometricInterpretation == "MONOCHROME2" and np.ptp(d.pixel_array) > 200
+    other = tmp_path / "volume.dcm"
+    assert main(["export", "panorama", "lower-third-molar", "--out", str(other)]) == FAULTY
+    assert "has no sharp layer" in capsys.readouterr().err
+    assert not other.exists()
+
+
 def test_volume_without_a_network(tmp_path, monkeypatch):
     """`export volume` records the case at the setup and writes its slices."""
     asked, volume = [], small_volume()

@@ -57,6 +57,11 @@ def add_commands(add: Add) -> None:
     _add_setup(part)
     part.add_argument("--spacing", metavar="MM", type=float, default=0.8, help="voxel of the head")
     _add_setup(kind("volume", _volume, "A case's volume as DICOM slices, marked as simulated."))
+    part = kind("panorama", _panorama, "A case's panoramic picture as DICOM, marked as simulated.")
+    add_case(part)
+    add_set(part)
+    part.add_argument("--out", metavar="FILE.dcm", required=True, type=Path)
+    part.add_argument("--seed", type=seed, default=1, help="of the photon noise")
 
 
 def _add_records(part: argparse.ArgumentParser) -> None:
@@ -152,6 +157,15 @@ def _volume(arguments: argparse.Namespace) -> int:
     now = datetime.now(UTC)
     written = save_case_volume(bench, setup, arguments.out, now, arguments.seed, tell)
     print(f"Saved {len(written)} slices in {arguments.out}")
+    return DONE
+
+
+def _panorama(arguments: argparse.Namespace) -> int:
+    from trainer.services.exports.from_case import save_case_panorama
+
+    bench, setup = _bench_and_setup(arguments)
+    now = datetime.now(UTC)
+    print(f"Saved {save_case_panorama(bench, setup, arguments.out, now, arguments.seed)}")
     return DONE
 
 

@@ -86,11 +86,16 @@ def save_scout_dicom(picture: ScoutPicture, study: SimulatedStudy, path: Path) -
 
 
 def save_capture_dicom(
-    pixels: NDArray[np.uint8], study: SimulatedStudy, path: Path, text: str = ""
+    pixels: NDArray[np.uint8],
+    study: SimulatedStudy,
+    path: Path,
+    text: str = "",
+    sides: tuple[str, str] = ("", ""),
 ) -> Path:
     """Writes a picture of the screen, (h, w, 3) RGB or (h, w) grey, as a secondary capture.
 
-    ``text`` says in a few words what it shows. "SIMULATED" stands in rows added above it.
+    ``text`` says in a few words what it shows. "SIMULATED" stands in rows added above it. ``sides``
+    are the patient's sides on the picture's left and right, as letters, where it has them.
 
     Raises
     ------
@@ -100,7 +105,7 @@ def save_capture_dicom(
         If the file cannot be written, or a library is not installed.
     """
     with_ending(path, ENDING)
-    marked = marked_above(pixels)
+    marked = marked_above(pixels, *sides)
     d = simulated_dataset(study, SECONDARY_CAPTURE, "OT", "pictures", 2, path.name)
     d.ImageType = ["DERIVED", "SECONDARY"]
     d.ConversionType = "WSD"

@@ -95,13 +95,14 @@ def marked_picture(pixels: NDArray[np.uint8], left: str = "", right: str = "") -
     return np.array(image, np.uint8)
 
 
-def marked_above(pixels: NDArray[np.uint8]) -> NDArray[np.uint8]:
+def marked_above(pixels: NDArray[np.uint8], left: str = "", right: str = "") -> NDArray[np.uint8]:
     """The picture, (h, w) or (h, w, 3), below rows that are added and hold "SIMULATED".
 
-    For pictures of the screen, whose words a mark would hide. Raises as `marked_picture`.
+    For pictures of the screen, whose words a mark would hide. ``left``, ``right`` and errors as
+    `marked_picture`.
     """
     rows = np.zeros((LARGEST_LETTER_PX + 14, *pixels.shape[1:]), np.uint8)
-    return marked_picture(np.concatenate([rows, pixels]))
+    return marked_picture(np.concatenate([rows, pixels]), left, right)
 
 
 def marked_volume(volume: RecordedVolume) -> RecordedVolume:
