@@ -12,6 +12,7 @@ from trainer.app.appointment.acts import Phase
 from trainer.app.appointment.hint import hint
 from trainer.app.appointment.scout_panel import NO_SCOUTS
 from trainer.app.appointment.sign_form import CHOOSE
+from trainer.app.appointment.window import SCOUTS
 from trainer.app.volume import volume_job
 from trainer.app.volume.panorama_view import PanoramaView
 from trainer.engine.appointment.signs import named_signs
@@ -107,6 +108,8 @@ def test_there_is_no_switch_for_scouts(make_visit, panoramic, coarse) -> None:
     window.left.open(Phase.SCOUT)
     assert not window.left.scouts.isVisible()
     assert window.scouts.told.text() == NO_SCOUTS
+    window.tabs.setCurrentIndex(SCOUTS)
+    assert window.scouts.told.isVisible() and not window.scouts.below.isVisible()
 
 
 def test_the_whole_appointment(qtbot, make_visit, hands, panoramic, commands, coarse) -> None:

@@ -84,6 +84,14 @@ class ScoutPanel(QWidget):
         row.addWidget(self.cancel)
         row.addWidget(self.again)
         column.addLayout(row)
+        self.below = QWidget()
+        self.below.setVisible(not unit.is_panoramic)
+        column.addWidget(self.below, 1)
+        if unit.is_panoramic:
+            column.addStretch(1)
+        column = QVBoxLayout(self.below)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(4)
         grid = QGridLayout()
         grid.setSpacing(4)
         self.views: dict[ScoutKind, PictureView] = {}
