@@ -166,4 +166,6 @@ def test_the_debrief_says_what_brings_the_head_into_the_layer(
     assert not is_well_placed(bench.case, placing(moved.before))
     assert is_well_placed(bench.case, placing(moved.after))
     assert "Published for one panoramic picture" in found.dose
+    sentences = [f.sentence.partition(": ")[2] for f in found.facts]
+    assert len(set(sentences)) == len(sentences)  # nothing is told twice, as slip and as step
     assert not found.passed

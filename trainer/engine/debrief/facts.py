@@ -64,6 +64,8 @@ MOTION_CODES = (
 )
 # The step that a slip belongs to: what was told as the one is not told again as the other.
 STEP_OF = {
+    SlipCode.OFF_TO_A_SIDE: 17,
+    SlipCode.TOO_FAR_FORWARD_OR_BACK: 17,
     SlipCode.CHIN_UP: 16,
     SlipCode.CHIN_DOWN: 16,
     SlipCode.HEAD_TURNED: 15,
