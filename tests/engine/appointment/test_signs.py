@@ -166,6 +166,15 @@ def test_the_debrief_says_what_brings_the_head_into_the_layer(
     assert not is_well_placed(bench.case, placing(moved.before))
     assert is_well_placed(bench.case, placing(moved.after))
     assert "Published for one panoramic picture" in found.dose
-    sentences = [f.sentence.partition(": ")[2] for f in found.facts]
-    assert len(set(sentences)) == len(sentences)  # nothing is told twice, as slip and as step
     assert not found.passed
+
+
+def test_a_head_beside_the_layer_is_told_once(
+    bench: Workbench, commands: tuple[Command, ...]
+) -> None:
+    """As a slip, and not again as the step of centring that it belongs to."""
+    last = max(n for n, c in enumerate(commands) if "forward_mm" in getattr(c, "values", {}))
+    ahead = replace(commands[last], values={**commands[last].values, "forward_mm": 6.0})
+    facts = debrief(played(bench, (*commands[:last], ahead, *commands[last + 1 :])), bench).facts
+    assert sum("ahead of the groove" in f.sentence for f in facts) == 1
+    assert facts[0].sentence.startswith("Front teeth not in the groove")
