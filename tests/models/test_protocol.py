@@ -9,18 +9,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from trainer.errors import NotFound, TrainerError
-from trainer.models.device import FieldSize, Region
 from trainer.models.protocol import (
     AgeGroup,
     Exposure,
     ExposureKind,
-    FieldClass,
     Protocol,
     Tube,
     VoxelFactor,
     age_group,
     exposure_mas,
-    field_class,
 )
 
 ADULT = Protocol("adult", "Adult", 40.0, 360.0, 5.0, 15.0)
@@ -115,23 +112,3 @@ def test_only_the_volume_is_no_scout() -> None:
 def test_age_groups(age_years: float) -> None:
     """Below 16 years a subject counts as a child."""
     assert age_group(age_years) is (AgeGroup.CHILD if age_years < 16 else AgeGroup.ADULT)
-
-
-@pytest.mark.parametrize(
-    ("diameter_mm", "height_mm", "size"),
-    [
-        (40, 40, FieldClass.SMALL),
-        (60, 60, FieldClass.SMALL),
-        (80, 50, FieldClass.ONE_JAW),
-        (140, 60, FieldClass.ONE_JAW),
-        (80, 80, FieldClass.BOTH_JAWS),
-        (105, 95, FieldClass.BOTH_JAWS),
-        (150, 150, FieldClass.BOTH_JAWS),
-        (160, 150, FieldClass.LARGE),
-        (200, 179, FieldClass.LARGE),
-    ],
-)
-def test_classes_of_usual_fields(diameter_mm: float, height_mm: float, size: FieldClass) -> None:
-    """Usual fields fall into the classes the trade puts them in (common practice, no source)."""
-    field = FieldSize("f", diameter_mm, height_mm, (Region.LOWER_JAW,), (200,))
-    assert field_class(field) is size

@@ -14,16 +14,8 @@ import trainer
 from tests.physics.tubes import TUBES
 from trainer.errors import NotFound, TrainerError
 from trainer.models.device import FieldSize, Region, Unit
-from trainer.models.protocol import (
-    SCOUTS,
-    AgeGroup,
-    Exposure,
-    ExposureKind,
-    FieldClass,
-    Tube,
-    VoxelFactor,
-    field_class,
-)
+from trainer.models.field_class import FieldClass, field_class
+from trainer.models.protocol import SCOUTS, AgeGroup, Exposure, ExposureKind, Tube, VoxelFactor
 from trainer.models.setup import Setup
 from trainer.physics.dose import (
     DOSE_CAUTION,

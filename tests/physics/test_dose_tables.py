@@ -7,7 +7,8 @@ import math
 import pytest
 
 from trainer.errors import NotFound
-from trainer.models.protocol import AgeGroup, FieldClass
+from trainer.models.field_class import FieldClass
+from trainer.models.protocol import AgeGroup
 from trainer.physics.dose_tables import (
     child_factor,
     coefficient,

@@ -5,12 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import TYPE_CHECKING
 
 from trainer.errors import NotFound
-
-if TYPE_CHECKING:
-    from trainer.models.protocol import Tube
+from trainer.models.protocol import Tube
 
 
 class Region(StrEnum):

@@ -8,19 +8,10 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 from trainer.errors import NotFound, TrainerError
-from trainer.models.device import FieldSize
 
 # A subject below this age is judged with the figures for children: own working value. The
 # published children are phantoms of about ten years, the published adolescents lie between.
 CHILD_UNDER_YEARS = 16
-
-# From these sizes on a field holds a whole arch, or both jaws: own working values, inside the usual
-# classes (one tooth to a few teeth, one jaw, both jaws, face).
-ARCH_DIAMETER_MM = 70.0
-BOTH_JAWS_HEIGHT_MM = 70.0
-# Largest of the three classes by diameter x height in Mah, Ritenour & Yao, Dentomaxillofac Radiol
-# 50:20200225, 2021: above 225 cm2.
-LARGE_AREA_CM2 = 225.0
 
 
 class ExposureKind(StrEnum):
@@ -49,26 +40,6 @@ class AgeGroup(StrEnum):
 def age_group(age_years: float) -> AgeGroup:
     """The group of a subject of that age."""
     return AgeGroup.CHILD if age_years < CHILD_UNDER_YEARS else AgeGroup.ADULT
-
-
-class FieldClass(StrEnum):
-    """How much a field is meant to hold."""
-
-    SMALL = "small"
-    ONE_JAW = "one-jaw"
-    BOTH_JAWS = "both-jaws"
-    LARGE = "large"
-
-
-def field_class(field_size: FieldSize) -> FieldClass:
-    """The class of a field, by its diameter, height and their product."""
-    if field_size.diameter_mm * field_size.height_mm / 100.0 > LARGE_AREA_CM2:
-        return FieldClass.LARGE
-    if field_size.diameter_mm < ARCH_DIAMETER_MM:
-        return FieldClass.SMALL
-    if field_size.height_mm < BOTH_JAWS_HEIGHT_MM:
-        return FieldClass.ONE_JAW
-    return FieldClass.BOTH_JAWS
 
 
 @dataclass(frozen=True, slots=True)

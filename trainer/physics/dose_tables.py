@@ -11,7 +11,8 @@ from importlib.resources import files
 import numpy as np
 
 from trainer.errors import NotFound, TrainerError
-from trainer.models.protocol import LARGE_AREA_CM2, AgeGroup, FieldClass
+from trainer.models.field_class import LARGE_AREA_CM2, FieldClass
+from trainer.models.protocol import AgeGroup
 
 # Mah, Ritenour & Yao 2021 part their coefficients by diameter x height here and at
 # `LARGE_AREA_CM2`.

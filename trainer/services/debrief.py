@@ -17,8 +17,9 @@ from trainer.engine.judgement.calibration import Compared, compare
 from trainer.engine.judgement.score import Score, score
 from trainer.engine.wording import sentence_start, two_digits
 from trainer.errors import TrainerError
+from trainer.models.field_class import field_class
 from trainer.models.learning import HelpLevel, Prediction
-from trainer.models.protocol import age_group, field_class
+from trainer.models.protocol import age_group
 from trainer.models.setup import Setup
 from trainer.physics.dose_tables import panoramic_dose, published_dose
 from trainer.services.appointment import replay_file

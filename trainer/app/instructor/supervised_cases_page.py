@@ -16,7 +16,7 @@ from trainer.app.learners.supervised_page import CASE_COLUMNS, case_rows
 from trainer.engine.appointment.state import spoken
 from trainer.errors import Fault
 from trainer.models.appointment_words import RetakeCause
-from trainer.models.protocol import FieldClass
+from trainer.models.field_class import FieldClass
 from trainer.models.records import SupervisedCase
 from trainer.services.records.forms import (
     GRADES,
