@@ -178,6 +178,40 @@ def test_faults_leave_the_last_drawing(qtbot, at_unit) -> None:
     assert "before the faults" in at_unit.drawing.words.text()
 
 
+def test_numbers_that_do_not_fit_together_are_drawn(qtbot, at_unit) -> None:
+    """A detector before the axis is a fault, and the drawing shows where it stands."""
+    page(at_unit, "Source and detector")
+    type_in(qtbot, at_unit, "390", "beam", "source_to_detector_mm")
+    assert at_unit.desk.result.faults
+    detector = next(x for x in at_unit.drawing.above.lines if x.kind is LineKind.DETECTOR)
+    # the source stands 400 mm behind the axis, so 390 mm from it is still 10 mm behind
+    assert detector.points[:, 1] == pytest.approx([-10.0, -10.0])
+    assert "before the faults" not in at_unit.drawing.words.text()
+
+
+@pytest.mark.parametrize(
+    ("where", "value"),
+    [
+        (("lights", 0, "axis"), "forward"),  # the midline faces sideways
+        (("lights", 1, "axis"), "sideways"),  # the zero plane is a height
+        (("lights", 0, "place"), "groove"),  # a groove without a layer
+        (("beam", "source_to_axis_mm"), 200),
+        (("beam", "detector_offset_mm"), 300),
+        (("fields", 0, "diameter_mm"), 250),
+        (("moving_parts", 0, "nearest_mm"), 1000),
+        (("travel", "chin_height_mm", "lowest"), 100),
+    ],
+)
+def test_no_number_breaks_the_drawing(qtbot, at_unit, where, value) -> None:
+    """Whatever fits together or not is drawn, with finite numbers."""
+    with qtbot.waitSignal(at_unit.desk.checked, timeout=30000):
+        at_unit.desk.set(where, value)
+    assert at_unit.drawing.unit is at_unit.desk.result.unit is not None
+    for view in (at_unit.drawing.above, at_unit.drawing.side):
+        assert all(np.isfinite(line.points).all() for line in view.lines)
+        assert not view.grab().isNull()
+
+
 def test_voxels_are_a_list_of_any_length(qtbot, at_unit) -> None:
     """All of them are shown, others can be typed, and what is no number is refused with a word."""
     page(at_unit, "Fields")

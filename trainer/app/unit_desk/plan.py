@@ -94,7 +94,7 @@ def _lights_above(unit: Unit, field: FieldSize) -> list[Line]:
     for light in unit.lights:
         if light.axis is LightAxis.SIDEWAYS:
             ends = np.array([[0.0, -reach], [0.0, reach]])
-        elif light.axis is LightAxis.FORWARD:
+        elif light.axis is LightAxis.FORWARD and light.place in ahead:
             at = ahead[light.place]
             ends = np.array([[-reach, at], [reach, at]])
         else:
@@ -147,9 +147,10 @@ def from_the_side(unit: Unit, field: FieldSize, region: Region) -> tuple[Line, .
             ends = np.array([[chin - 40.0, z], [chin + 90.0, z]])
             word = "" if light.place is LightPlace.ZERO_PLANE else f"light: {light.id}"
             lines.append(Line(LineKind.LIGHT, ends, word))
+    ahead = _ahead_mm(field)
     for light in unit.lights:
-        if light.axis is LightAxis.FORWARD:
-            x = _ahead_mm(field)[light.place]
+        if light.axis is LightAxis.FORWARD and light.place in ahead:
+            x = ahead[light.place]
             ends = np.array([[x, floor - LIGHT_BEYOND_MM], [x, roof + LIGHT_BEYOND_MM]])
             lines.append(Line(LineKind.LIGHT, ends, f"light: {light.id}"))
     axis = np.array([[0.0, floor - AXIS_MM], [0.0, roof + AXIS_MM]])

@@ -12,6 +12,7 @@ from trainer.models.device import Unit
 from trainer.models.scenario import Case
 from trainer.services.drafts import changes
 from trainer.services.drafts.fields import field_at, order_of
+from trainer.services.file_check import schema_faults
 from trainer.services.library import UNITS_FOLDER
 from trainer.services.scenario_io import RULES_FOLDER, case_faults, case_of, rules_beside
 from trainer.services.unit_check import check_unit, mean_heads
@@ -223,9 +224,10 @@ class CheckedCase(Checked):
 
 @dataclass(frozen=True, slots=True)
 class CheckedUnit(Checked):
-    """What was found in a unit: ``doubts`` are possible but uncommon; no unit if there are faults.
+    """What was found in a unit: ``doubts`` are possible but uncommon.
 
-    ``unit`` is also there when only its geometry is impossible, so that it can be drawn.
+    ``unit`` is there when every value is what it should be, also if they do not fit together, so
+    that what is impossible can be drawn; else none.
     """
 
     doubts: tuple[Fault, ...]
@@ -267,7 +269,9 @@ def check_unit_draft(draft: Draft) -> CheckedUnit:
     """
     tree = tree_of(draft.text, draft.name)
     if faults := unit_faults(tree):
-        return CheckedUnit(faults, (), None)
+        values = tree_of(draft.text, draft.name)
+        schema_faults(values, UNIT)
+        return CheckedUnit(faults, (), None if values.faults else unit_of(values.data))
     found = check_unit(tree_of(draft.text, draft.name), mean_heads())
     return CheckedUnit(found.faults, found.doubts, unit_of(tree.data))
 
