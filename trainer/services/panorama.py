@@ -22,7 +22,6 @@ from trainer.models.appointment_words import RunKind
 from trainer.models.device import FieldSize
 from trainer.models.frames import Frame
 from trainer.models.images import Projection
-from trainer.models.materials import Material
 from trainer.models.protocol import Exposure, ExposureKind, age_group, exposure_mas
 from trainer.models.structures import Head
 from trainer.physics.detector import (
@@ -55,7 +54,6 @@ SHOWN_DEPTHS = (1.0, 6.0)
 # Air over a tongue that lies low: as high, wide and deep as this below the palate's lowest place.
 # Own working values.
 LOW_TONGUE_MM = (30.0, 38.0, 9.0)
-AIR = Material("air", 0.0012, {"N": 0.755, "O": 0.232, "Ar": 0.013})
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,11 +73,11 @@ class PanoramaPicture:
 
 def low_tongue(head: Head) -> Solid:
     """The air between the palate and a tongue that lies low, in the skull's frame."""
-    palate = head.structure("hard-palate").hull_mm
+    palate, air = head.structure("hard-palate").hull_mm, MATERIALS["air"].material
     wide, deep, high = LOW_TONGUE_MM
     middle = (palate.min(axis=0) + palate.max(axis=0)) / 2.0
     middle[2] = palate[:, 2].min() - high / 2.0
-    return Block(Frame.SKULL, middle, np.array([wide, deep, high]) / 2.0, np.eye(3), AIR)
+    return Block(Frame.SKULL, middle, np.array([wide, deep, high]) / 2.0, np.eye(3), air)
 
 
 def panorama_ask(bench: Workbench, run: Run) -> VolumeAsk:
