@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from trainer.engine.panoramic.layer import from_front
-from trainer.engine.placement import chain_of
+from trainer.engine.placement import chain_of, place
 from trainer.errors import TrainerError
 from trainer.geometry.layer import against_layer
 from trainer.geometry.transforms import apply
@@ -27,6 +27,7 @@ from trainer.services.panorama import (
     save_panorama,
     shown_depths,
     take_panorama,
+    tooth_marks,
 )
 from trainer.services.scouts import ScoutHead, person_head, save_scouts
 from trainer.services.volumes.record import (
@@ -73,8 +74,7 @@ def seen_at(bench: Workbench, picture: PanoramaPicture, setup: Setup, structure:
     s = bench.meshes.head.structure(structure)
     points = apply(chain_of(bench.meshes.head, bench.unit, setup).to_field(s.frame), s.samples_mm)
     found = against_layer(field.layer, bench.unit.beam, from_front(field, field.layer, points))
-    ask = still_ask(bench, setup, default_programme(bench, setup), 1)
-    ray = ray_height_mm(bench, ask, field)
+    ray = ray_height_mm(bench, setup, field)
     rows = [
         row_of(picture.run, bench.unit.beam, ray, float(p[2]), float(o))
         for p, o in zip(points, found.outside_mm, strict=True)
@@ -227,3 +227,22 @@ def test_movement_is_in_the_picture(bench: Workbench, head: ScoutHead) -> None:
     half = len(off) // 2
     assert off[: half - 12].max() < 0.05
     assert off[half + 12 :].mean() > 0.05
+
+
+def test_teeth_are_named_where_they_are_shown(bench: Workbench, good: PanoramaPicture) -> None:
+    """Each number stands within the tooth's own points; most are sharp."""
+    setup = asked(bench).setup
+    placement = place(bench.case, bench.meshes.head, bench.points, bench.unit, setup)
+    marks = {m.number: m for m in tooth_marks(bench, good, placement)}
+    assert len(marks) == 32
+    for number in ("11", "16", "27", "33", "46"):
+        at = seen_at(bench, good, setup, f"tooth-{number}")
+        mark = marks[number]
+        assert at[:, 0].min() <= mark.row <= at[:, 0].max()
+        assert at[:, 1].min() - 2 <= mark.column <= at[:, 1].max() + 2
+    assert marks["16"].column < marks["11"].column < marks["21"].column < marks["26"].column
+    assert marks["11"].row < marks["41"].row
+    assert sum(m.is_sharp for m in marks.values()) >= 24
+    volume = open_workbench("lower-third-molar")
+    flat = place(volume.case, volume.meshes.head, volume.points, volume.unit, volume.case.start)
+    assert tooth_marks(volume, good, flat) == ()

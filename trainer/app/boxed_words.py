@@ -10,9 +10,24 @@ from trainer.scene.palette import PAPER, TEXT
 
 def paint_words(painter: QPainter, words: str, corner: QPointF, right: bool) -> None:
     """Paint words into the corner of a picture: its left one, or with ``right`` its right one."""
-    metrics = painter.fontMetrics()
-    box = QRectF(0, 0, metrics.horizontalAdvance(words) + 8, metrics.height() + 2)
+    box = _box(painter, words)
     box.moveTo(corner + QPointF(-box.width() - 3 if right else 3, 3))
+    _paint(painter, words, box)
+
+
+def paint_centred(painter: QPainter, words: str, middle: QPointF) -> None:
+    """Paint words about a place."""
+    box = _box(painter, words)
+    box.moveCenter(middle)
+    _paint(painter, words, box)
+
+
+def _box(painter: QPainter, words: str) -> QRectF:
+    metrics = painter.fontMetrics()
+    return QRectF(0, 0, metrics.horizontalAdvance(words) + 8, metrics.height() + 2)
+
+
+def _paint(painter: QPainter, words: str, box: QRectF) -> None:
     painter.fillRect(box, QColor(*PAPER))
     painter.setPen(QColor(*TEXT))
     painter.drawText(box, int(Qt.AlignmentFlag.AlignCenter), words)

@@ -46,11 +46,6 @@ class AgainstLayer:
     width_ratio: Array
     smear_mm: Array
 
-    @property
-    def sharp(self) -> NDArray[np.bool_]:
-        """Which points lie in the layer."""
-        return np.asarray(self.smear_mm <= SHARP_MM)
-
 
 @dataclass(frozen=True, slots=True)
 class _Piece:

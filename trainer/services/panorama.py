@@ -10,11 +10,13 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from trainer.anatomy.materials import MATERIALS
+from trainer.engine.placement import Placement
 from trainer.errors import TrainerError
 from trainer.geometry.pose import region_place
 from trainer.models.appointment import Run
@@ -23,6 +25,7 @@ from trainer.models.device import FieldSize
 from trainer.models.frames import Frame
 from trainer.models.images import Projection
 from trainer.models.protocol import Exposure, ExposureKind, age_group, exposure_mas
+from trainer.models.setup import Setup
 from trainer.models.structures import Head
 from trainer.physics.detector import (
     open_photons,
@@ -32,7 +35,7 @@ from trainer.physics.detector import (
 )
 from trainer.physics.dose import DoseEstimate, dose_of, spectrum_of
 from trainer.physics.projection import head_line_integrals
-from trainer.physics.slit import SlitRun, slit_run
+from trainer.physics.slit import SlitRun, row_of, slit_run
 from trainer.physics.solids import Block, Solid
 from trainer.services.cautions import SHORT_CAUTION
 from trainer.services.exports.png_out import save_png
@@ -69,6 +72,34 @@ class PanoramaPicture:
     recorded: int
     photons: NDArray[np.float64]
     dose: DoseEstimate
+
+
+class ToothMark(NamedTuple):
+    """Where a tooth's middle is shown: its number, row and column, and whether it is sharp."""
+
+    number: str
+    row: float
+    column: float
+    is_sharp: bool
+
+
+def tooth_marks(
+    bench: Workbench, picture: PanoramaPicture, placement: Placement
+) -> tuple[ToothMark, ...]:
+    """The teeth of a placement in its picture, as they stood at the start of the run."""
+    if placement.layer is None:
+        return ()
+    beam, run = bench.unit.beam, picture.run
+    ray_mm = ray_height_mm(bench, placement.setup, placement.field)
+    return tuple(
+        ToothMark(
+            t.id.removeprefix("tooth-"),
+            row_of(run, beam, ray_mm, t.up_mm, t.outside_mm),
+            float(run.column_of(t.along_mm)),
+            t.is_sharp,
+        )
+        for t in placement.layer.teeth
+    )
 
 
 def low_tongue(head: Head) -> Solid:
@@ -135,7 +166,7 @@ def take_panorama(
     if field.layer is None:
         raise TrainerError(f"field {field.id} of unit {unit.id} has no sharp layer")
     protocol, tube = protocol_of(bench, ask), unit.tube or WORKING_TUBE
-    steps = slit_run(field, unit.beam, ray_height_mm(bench, ask, field), pixel_mm)
+    steps = slit_run(field, unit.beam, ray_height_mm(bench, ask.setup, field), pixel_mm)
     number = math.floor(len(steps.views) * min(1.0, ask.recorded_s / ask.planned_s) + 1e-9)
     if number < 1:
         raise TrainerError(
@@ -185,9 +216,9 @@ def take_panorama(
     )
 
 
-def ray_height_mm(bench: Workbench, ask: VolumeAsk, field: FieldSize) -> float:
+def ray_height_mm(bench: Workbench, setup: Setup, field: FieldSize) -> float:
     """The central ray's height in the field frame [mm]."""
-    place = region_place(ask.setup, bench.unit)
+    place = region_place(setup, bench.unit)
     return place.central_ray_mm - place.start_mm - field.height_mm / 2.0
 
 

@@ -121,10 +121,16 @@ def test_the_whole_appointment(qtbot, make_visit, hands, panoramic, commands, co
     assert image.panorama.isVisibleTo(image) and not image.slices.isVisibleTo(image)
     assert "panoramic picture" in image.about.toPlainText()
     assert "Training only" in image.about.toPlainText()
+    assert not image.panorama.teeth.isVisible() and image.panorama.sheet.marks == ()
     rest = tuple(c for c in commands if c.at_s >= window.controller.state.at_s)
     play(window, hands, tuple(c for c in rest if type(c).__name__ != "OpenImage"))
     found = ending(window.controller.state)
     assert found.passed and found.slips == ()
+    image.reveal()
+    assert image.panorama.teeth.isVisibleTo(image)
+    assert len(image.panorama.sheet.marks) == 32
+    image.panorama.teeth.setChecked(False)
+    assert image.panorama.sheet.marks == ()
 
 
 def test_a_crooked_head_is_seen_by_its_signs(

@@ -25,7 +25,7 @@ from trainer.models.appointment_words import ImagePoint
 from trainer.models.images import RecordedVolume
 from trainer.models.learning import HelpLevel
 from trainer.services.debrief import dose_line
-from trainer.services.panorama import PanoramaPicture, panorama_text
+from trainer.services.panorama import PanoramaPicture, panorama_text, tooth_marks
 from trainer.services.volumes.organs import organ_shares, organs_text
 from trainer.services.volumes.record import ask_of_run
 from trainer.services.volumes.words import volume_text
@@ -84,6 +84,7 @@ class ImagePanel(QWidget):
         self._stack.addWidget(self.message)
         self._stack.addWidget(self.slices)
         self.panorama = PanoramaView()
+        self.panorama.allow_teeth(helped.looks_inside)
         self._stack.addWidget(self.panorama)
         self.about = QPlainTextEdit()
         self.about.setReadOnly(True)
@@ -148,10 +149,11 @@ class ImagePanel(QWidget):
         self.more.setVisible(True)
         self._stack.setCurrentIndex(SLICES)
 
-    def show_panorama(self, state: AppointmentState, picture: PanoramaPicture) -> None:
+    def show_panorama(self, state: AppointmentState, run: Run, picture: PanoramaPicture) -> None:
         """The panoramic picture is there."""
         self._end_waiting()
-        self.panorama.show_picture(picture)
+        placement = state.context.placing(run.conditions.setup)
+        self.panorama.show_picture(picture, tooth_marks(self.bench, picture, placement))
         parts = [panorama_text(picture), f"Radiation so far: {dose_line(state)}"]
         self.about.setPlainText("\n".join(parts))
         self.more.setVisible(True)
@@ -168,6 +170,7 @@ class ImagePanel(QWidget):
         self.slices.allow_marks(True)
         self.slices.allow_landmarks(True)
         self.slices.centre()
+        self.panorama.allow_teeth(True)
 
     def _end_waiting(self) -> None:
         self.cancel.setVisible(False)

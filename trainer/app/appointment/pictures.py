@@ -107,7 +107,7 @@ class Pictures(QObject):
         if self._is_last(number):
             state = self.controller.state
             if isinstance(image, PanoramaPicture):
-                self.image.show_panorama(state, image)
+                self.image.show_panorama(state, state.runs[number - 1], image)
             else:
                 self.image.show_volume(state, state.runs[number - 1], image)
 

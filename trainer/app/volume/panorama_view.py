@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QImage, QPainter, QPaintEvent
 from PySide6.QtWidgets import (
+    QCheckBox,
     QDoubleSpinBox,
     QHBoxLayout,
     QLabel,
@@ -15,17 +16,19 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from trainer.app.boxed_words import paint_words
+from trainer.app.boxed_words import paint_centred, paint_words
 from trainer.scene.palette import GROUND
 from trainer.services.panorama import (
     SHOWN_DEPTHS,
     PanoramaPicture,
+    ToothMark,
     grey_of_depths,
     shown_depths,
 )
 
 # How far a level and a window can be set, in optical depth; own working values.
 MOST_LEVEL, LEAST_WINDOW, MOST_WINDOW, STEP = 9.0, 0.5, 9.0, 0.25
+UPPER_QUADRANTS = "1256"  # FDI, permanent and milk teeth
 LEVEL_TIP = "Level: how much of the beam is lost in the middle of the greys"
 WINDOW_TIP = "Window: from black to white"
 
@@ -46,6 +49,10 @@ class PanoramaView(QWidget):
             bar.addWidget(label)
             bar.addWidget(box)
             box.valueChanged.connect(self._draw)
+        self.teeth = QCheckBox("&Teeth, ≈ beside the sharp layer")
+        self.teeth.setToolTip("Numbers of the teeth where they are shown; FDI")
+        self.teeth.toggled.connect(self._show_teeth)
+        bar.addWidget(self.teeth)
         bar.addStretch(1)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
@@ -53,11 +60,24 @@ class PanoramaView(QWidget):
         column.addLayout(bar)
         column.addWidget(self.sheet, 1)
         self._depths: NDArray[np.float32] | None = None
+        self._marks: tuple[ToothMark, ...] = ()
+        self.allow_teeth(False)
 
-    def show_picture(self, picture: PanoramaPicture) -> None:
-        """Show this picture."""
-        self._depths = shown_depths(picture)
+    def show_picture(self, picture: PanoramaPicture, marks: tuple[ToothMark, ...] = ()) -> None:
+        """Show this picture, with its teeth where they may be named."""
+        self._depths, self._marks = shown_depths(picture), marks
         self._draw()
+        self._show_teeth()
+
+    def allow_teeth(self, allowed: bool) -> None:
+        """Whether the teeth can be named; they are when they newly can."""
+        newly = allowed and not self.teeth.isEnabled()
+        self.teeth.setEnabled(allowed)
+        self.teeth.setVisible(allowed)
+        self.teeth.setChecked(allowed and (newly or self.teeth.isChecked()))
+
+    def _show_teeth(self) -> None:
+        self.sheet.show_marks(self._marks if self.teeth.isChecked() else ())
 
     def _draw(self) -> None:
         if self._depths is not None:
@@ -72,6 +92,7 @@ class PanoramaSheet(QWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.grey: NDArray[np.uint8] | None = None
+        self.marks: tuple[ToothMark, ...] = ()
         self._image: QImage | None = None
         self.setMinimumSize(200, 110)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
@@ -89,6 +110,11 @@ class PanoramaSheet(QWidget):
         )
         self.update()
 
+    def show_marks(self, marks: tuple[ToothMark, ...]) -> None:
+        """Name these teeth on the picture."""
+        self.marks = marks
+        self.update()
+
     def paintEvent(self, event: QPaintEvent) -> None:
         painter = QPainter(self)
         painter.fillRect(self.rect(), QColor(*GROUND))
@@ -103,10 +129,22 @@ class PanoramaSheet(QWidget):
             )
             painter.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform)
             painter.drawImage(place, self._image)
+            scale = place.width() / self._image.width()
+            for mark in self.marks:
+                at = QPointF(mark.column + 0.5, mark.row + 0.5) * scale + place.topLeft()
+                at += QPointF(0.0, _aside(mark) * 1.6 * painter.fontMetrics().height())
+                paint_centred(painter, mark.number if mark.is_sharp else f"≈{mark.number}", at)
             paint_words(painter, "R", place.topLeft(), False)
             paint_words(painter, "L", place.topRight(), True)
             paint_words(painter, "SIMULATED", place.bottomLeft() - QPointF(0, 24), False)
         painter.end()
+
+
+def _aside(mark: ToothMark) -> int:
+    """Every second number stands a line nearer to the roots, so that front teeth find room."""
+    if int(mark.number[1]) % 2:
+        return 0
+    return -1 if mark.number[0] in UPPER_QUADRANTS else 1
 
 
 def _number(least: float, most: float, first: float, name: str) -> QDoubleSpinBox:

@@ -9,7 +9,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from trainer.geometry.layer import AgainstLayer, against_layer
+from trainer.geometry.layer import SHARP_MM, AgainstLayer, against_layer
 from trainer.geometry.transforms import apply
 from trainer.models.device import Beam, FieldSize, SharpLayer
 from trainer.models.frames import Frame, RigidTransform
@@ -26,13 +26,19 @@ SIDE_TEETH = (("24", "25", "26", "34", "35", "36"), ("14", "15", "16", "44", "45
 
 
 class ToothShown(NamedTuple):
-    """A tooth's middle against the layer; see `geometry.layer.AgainstLayer`."""
+    """A tooth's middle against the layer, see `geometry.layer.AgainstLayer`, and in the field."""
 
     id: str
     along_mm: float
     outside_mm: float
     width_ratio: float
     smear_mm: float
+    up_mm: float
+
+    @property
+    def is_sharp(self) -> bool:
+        """Whether it lies in the layer."""
+        return self.smear_mm <= SHARP_MM
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +82,8 @@ def in_layer(
     shown: tuple[ToothShown, ...] = ()
     if teeth:
         found = against_layer(layer, beam, from_front(field, layer, np.array(middles)))
-        shown = tuple(_shown(s, found, i) for i, s in enumerate(teeth))
+        heights = [float(m[2]) for m in middles]
+        shown = tuple(_shown(s, found, i, heights[i]) for i, s in enumerate(teeth))
     return InLayer(groove_at - float(edge[1]), float(edge[0]), shown)
 
 
@@ -85,6 +92,12 @@ def is_whole_tooth(structure: Structure) -> bool:
     return structure.id.startswith("tooth-") and len(structure.id) == WHOLE_TOOTH_LENGTH
 
 
-def _shown(structure: Structure, found: AgainstLayer, row: int) -> ToothShown:
-    columns = (found.along_mm, found.outside_mm, found.width_ratio, found.smear_mm)
-    return ToothShown(structure.id, *(float(c[row]) for c in columns))
+def _shown(structure: Structure, found: AgainstLayer, row: int, up_mm: float) -> ToothShown:
+    return ToothShown(
+        id=structure.id,
+        along_mm=float(found.along_mm[row]),
+        outside_mm=float(found.outside_mm[row]),
+        width_ratio=float(found.width_ratio[row]),
+        smear_mm=float(found.smear_mm[row]),
+        up_mm=up_mm,
+    )
