@@ -9,10 +9,11 @@ from functools import partial
 import numpy as np
 import pytest
 
-from trainer.engine.panoramic.layer import from_front
 from trainer.engine.placement import chain_of, place
 from trainer.errors import TrainerError
-from trainer.geometry.layer import against_layer
+from trainer.geometry.layer import against_layer, front_middle_mm
+from trainer.geometry.pose import region_place
+from trainer.geometry.region import recorded_region
 from trainer.geometry.transforms import apply
 from trainer.models.setup import Setup
 from trainer.physics.slit import row_of
@@ -23,7 +24,6 @@ from trainer.services.panorama import (
     grey_of_depths,
     low_tongue,
     panorama_text,
-    ray_height_mm,
     save_panorama,
     shown_depths,
     take_panorama,
@@ -73,8 +73,11 @@ def seen_at(bench: Workbench, picture: PanoramaPicture, setup: Setup, structure:
     assert field.layer is not None
     s = bench.meshes.head.structure(structure)
     points = apply(chain_of(bench.meshes.head, bench.unit, setup).to_field(s.frame), s.samples_mm)
-    found = against_layer(field.layer, bench.unit.beam, from_front(field, field.layer, points))
-    ray = ray_height_mm(bench, setup, field)
+    found = against_layer(
+        field.layer, bench.unit.beam, points - front_middle_mm(field, field.layer)
+    )
+    place_of_region = region_place(setup, bench.unit)
+    ray = recorded_region(field, place_of_region, bench.unit.beam).ray_mm
     rows = [
         row_of(picture.run, bench.unit.beam, ray, float(p[2]), float(o))
         for p, o in zip(points, found.outside_mm, strict=True)

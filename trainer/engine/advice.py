@@ -111,20 +111,10 @@ class _Bench:
         found = np.asarray(slack(self.region(setup), at, self.needs_mm).min(axis=1))
         if self.layer is None:
             return found
-        return np.minimum(found, self._layer_slack(self.layer, setup, changes))
-
-    def _layer_slack(self, layer: LayerLimits, setup: Setup, changes: Mapping[str, Array]) -> Array:
-        """What is left of the sharp layer's limits [mm]: (k,); by gap, which may change too."""
+        # the jaw gap is never advised here (`_number_keys`), so it is the setup's
         turned, contacts = self._turned_and_contact(setup, changes)
-        gaps = np.broadcast_to(changes.get("jaw_gap_mm", setup.jaw_gap_mm), len(contacts))
-        found = np.empty(len(contacts))
-        for gap in np.unique(gaps):
-            here = gaps == gap
-            rotations = turned[here] if turned.ndim == 3 else turned
-            opened = setup.with_values({"jaw_gap_mm": float(gap)})
-            over = layer_slacks(layer, self.unit, opened, rotations, contacts[here])
-            found[here] = over.min(axis=1)
-        return found
+        over = layer_slacks(self.layer, self.unit, setup, turned, contacts)
+        return np.minimum(found, over.min(axis=1))
 
     def region(self, setup: Setup) -> RecordedRegion:
         """The recorded region of a setup."""

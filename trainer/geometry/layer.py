@@ -22,7 +22,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from trainer.models.device import Beam, LayerArc, SharpLayer
+from trainer.models.device import Beam, FieldSize, LayerArc, SharpLayer
 
 Array = NDArray[np.float64]
 
@@ -91,6 +91,20 @@ def against_layer(layer: SharpLayer, beam: Beam, points_mm: Array) -> AgainstLay
         radius = np.where(near, r, radius)
     ratio = width_ratio(beam, radius, outside)
     return AgainstLayer(sides * along, outside, radius, ratio, layer.slit_mm * np.abs(ratio - 1.0))
+
+
+def groove_at_mm(field: FieldSize) -> float:
+    """Where the groove stands in the field frame, along its second axis (backwards).
+
+    At the field's front edge for a field without a layer.
+    """
+    behind = field.layer.groove_behind_mm if field.layer is not None else 0.0
+    return behind - field.diameter_mm / 2.0
+
+
+def front_middle_mm(field: FieldSize, layer: SharpLayer) -> Array:
+    """The layer's front middle in the field frame, (3,): `against_layer` counts from there."""
+    return np.array([0.0, layer.front_behind_mm - field.diameter_mm / 2.0, 0.0])
 
 
 def width_ratio(beam: Beam, radius_mm: Array | float, outside_mm: Array | float) -> Array:

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from trainer.geometry.layer import middle_points, place_at
+from trainer.geometry.layer import front_middle_mm, middle_points, place_at
 from trainer.models.device import Beam, FieldSize
 from trainer.models.frames import Frame
 from trainer.physics.views import ViewGeometry
@@ -66,11 +66,11 @@ def slit_run(field: FieldSize, beam: Beam, ray_mm: float, pixel_mm: float) -> Sl
     places, outwards = place_at(layer, along)
     wide = max(1, round(layer.slit_mm / pixel_mm))
     rows = max(1, math.floor((beam.detector_below_mm + beam.detector_above_mm) / pixel_mm))
-    ahead = layer.front_behind_mm - field.diameter_mm / 2.0
+    front = front_middle_mm(field, layer) + [0.0, 0.0, ray_mm]
     up = np.array([0.0, 0.0, 1.0])
     views = []
     for place, outward in zip(places, outwards, strict=True):
-        middle = np.array([place[0], place[1] + ahead, ray_mm])
+        middle = front + [place[0], place[1], 0.0]
         ray = np.array([outward[0], outward[1], 0.0])
         left = np.array([-outward[1], outward[0], 0.0])  # along the middle, to the patient's left
         foot = middle + (beam.source_to_detector_mm - beam.source_to_axis_mm) * ray

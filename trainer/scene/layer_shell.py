@@ -5,8 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from trainer.engine.panoramic.layer import from_front
-from trainer.geometry.layer import middle_points, sharp_limits_mm
+from trainer.geometry.layer import front_middle_mm, middle_points, sharp_limits_mm
 from trainer.models.device import Beam, FieldSize
 
 Array = NDArray[np.float64]
@@ -29,10 +28,10 @@ def layer_rings(field: FieldSize, beam: Beam) -> tuple[Array, Array]:
     middles = np.cumsum(lengths) - lengths / 2.0
     limits = np.array([sharp_limits_mm(layer, beam, arc.radius_mm) for arc in layer.arcs])
     limits = np.clip(limits, -THICKEST_MM, THICKEST_MM)
-    middle = from_front(field, layer, np.zeros((1, 3)))[0, :2]
+    middle = front_middle_mm(field, layer)[:2]
     inner, outer = (
         # straight from one arc's middle to the next: a step would look like an edge
-        places - middle + np.interp(np.abs(along), middles, limits[:, k])[:, None] * ways
+        middle + places + np.interp(np.abs(along), middles, limits[:, k])[:, None] * ways
         for k in range(2)
     )
     return inner, outer

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from trainer.geometry.layer import groove_at_mm
 from trainer.geometry.pose import gantry_to_field
 from trainer.geometry.sections import plane_section
 from trainer.geometry.transforms import apply
@@ -43,7 +44,6 @@ def light_sheets(unit: Unit, setup: Setup) -> tuple[LightSheet, ...]:
     """The light planes that can be seen with this setup, in the gantry frame."""
     centre = -gantry_to_field(setup, unit).translation_mm
     field = unit.field(setup.field)
-    groove_mm = field.layer.groove_behind_mm if field.layer is not None else 0.0
     found = []
     for light in unit.lights:
         if light.arm_turned_only and not setup.arm_turned:
@@ -56,7 +56,7 @@ def light_sheets(unit: Unit, setup: Setup) -> tuple[LightSheet, ...]:
             LightPlace.FIELD_CENTRE: centre[column],
             LightPlace.FIELD_FLOOR: centre[2] - field.height_mm / 2.0,
             LightPlace.FIELD_ROOF: centre[2] + field.height_mm / 2.0,
-            LightPlace.GROOVE: centre[1] - field.diameter_mm / 2.0 + groove_mm,
+            LightPlace.GROOVE: centre[1] + groove_at_mm(field),
         }[light.place]
         found.append(LightSheet(light.id, WORDS[light.place], column, float(at)))
     return tuple(found)

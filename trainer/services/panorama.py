@@ -19,13 +19,11 @@ from trainer.anatomy.materials import MATERIALS
 from trainer.engine.placement import Placement
 from trainer.errors import TrainerError
 from trainer.geometry.pose import region_place
+from trainer.geometry.region import recorded_region
 from trainer.models.appointment import Run
-from trainer.models.appointment_words import RunKind
-from trainer.models.device import FieldSize
 from trainer.models.frames import Frame
 from trainer.models.images import Projection
-from trainer.models.protocol import Exposure, ExposureKind, age_group, exposure_mas
-from trainer.models.setup import Setup
+from trainer.models.protocol import age_group
 from trainer.models.structures import Head
 from trainer.physics.detector import (
     open_photons,
@@ -40,8 +38,13 @@ from trainer.physics.solids import Block, Solid
 from trainer.services.cautions import SHORT_CAUTION
 from trainer.services.exports.png_out import save_png
 from trainer.services.scouts import FILLER, WORKING_TUBE, ScoutHead, person_head
-from trainer.services.visit_io import PREVIEW_SHARE
-from trainer.services.volumes.record import ask_of_run, protocol_of, watched
+from trainer.services.volumes.record import (
+    ask_of_run,
+    exposure_of,
+    protocol_of,
+    run_mas,
+    watched,
+)
 from trainer.services.volumes.scan import VolumeAsk, poses_at
 from trainer.services.workbench import Workbench
 
@@ -90,7 +93,7 @@ def tooth_marks(
     if placement.layer is None:
         return ()
     beam, run = bench.unit.beam, picture.run
-    ray_mm = ray_height_mm(bench, placement.setup, placement.field)
+    ray_mm = placement.region.ray_mm
     return tuple(
         ToothMark(
             t.id.removeprefix("tooth-"),
@@ -166,7 +169,8 @@ def take_panorama(
     if field.layer is None:
         raise TrainerError(f"field {field.id} of unit {unit.id} has no sharp layer")
     protocol, tube = protocol_of(bench, ask), unit.tube or WORKING_TUBE
-    steps = slit_run(field, unit.beam, ray_height_mm(bench, ask.setup, field), pixel_mm)
+    region = recorded_region(field, region_place(ask.setup, unit), unit.beam)
+    steps = slit_run(field, unit.beam, region.ray_mm, pixel_mm)
     number = math.floor(len(steps.views) * min(1.0, ask.recorded_s / ask.planned_s) + 1e-9)
     if number < 1:
         raise TrainerError(
@@ -175,11 +179,8 @@ def take_panorama(
         )
     body = head or person_head(ask.person, HEAD_SPACING_MM, lambda part: step(part, 0.1))
     poses = poses_at(bench, ask, np.arange(len(steps.views)) / len(steps.views))
-    used = ask.programme
-    exposure = Exposure(ExposureKind.FULL, protocol.id, used.voxel_um, used.low_dose)
-    mas = exposure_mas(tube, exposure)
-    if used.run_kind is RunKind.PREVIEW:
-        mas *= PREVIEW_SHARE
+    exposure = exposure_of(ask, protocol)
+    mas = run_mas(tube, ask, protocol)
     spectrum = spectrum_of(tube)
     rows = steps.views[0].shape[0]
     signal, grains = (np.zeros((rows, steps.columns), np.float32) for _ in range(2))
@@ -214,12 +215,6 @@ def take_panorama(
         photons.mean(axis=0),
         dose_of(unit, tube, field, exposure, group),
     )
-
-
-def ray_height_mm(bench: Workbench, setup: Setup, field: FieldSize) -> float:
-    """The central ray's height in the field frame [mm]."""
-    place = region_place(setup, bench.unit)
-    return place.central_ray_mm - place.start_mm - field.height_mm / 2.0
 
 
 def shown_depths(picture: PanoramaPicture) -> NDArray[np.float32]:

@@ -212,6 +212,16 @@ def test_no_number_breaks_the_drawing(qtbot, at_unit, where, value) -> None:
         assert not view.grab().isNull()
 
 
+def test_a_tube_that_contradicts_itself_leaves_the_last_drawing(qtbot, at_unit) -> None:
+    """A beam on for longer than the scan is told as a fault, and what was drawn stays."""
+    page(at_unit, "Tube")
+    lines = at_unit.drawing.above.lines
+    type_in(qtbot, at_unit, "30", "tube", "protocols", 0, "beam_on_s")
+    assert any("beam_on_s" in f.key or "scan_s" in f.key for f in at_unit.desk.result.faults)
+    assert at_unit.drawing.above.lines == lines
+    assert "before the faults" in at_unit.drawing.words.text()
+
+
 def test_voxels_are_a_list_of_any_length(qtbot, at_unit) -> None:
     """All of them are shown, others can be typed, and what is no number is refused with a word."""
     page(at_unit, "Fields")

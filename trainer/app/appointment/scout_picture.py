@@ -17,7 +17,7 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
-from trainer.app.boxed_words import paint_words
+from trainer.app.picture_parts import paint_words, place_in
 from trainer.physics.views import magnification, project_point
 from trainer.scene.palette import FIELD_LINE, GROUND, PAPER, QUIET_TEXT, TEXT
 from trainer.services.scouts import ScoutPicture, grey_levels
@@ -95,10 +95,7 @@ class PictureView(QWidget):
 
     def _place(self) -> QRectF:
         assert self._image is not None
-        size = QSize(self._image.width(), self._image.height())
-        size.scale(self.size(), Qt.AspectRatioMode.KeepAspectRatio)
-        left, top = (self.width() - size.width()) / 2, (self.height() - size.height()) / 2
-        return QRectF(left, top, size.width(), size.height())
+        return place_in(self, self._image)
 
     def on_widget(self, row: float, column: float) -> QPointF:
         """Where a pixel's centre stands in the widget."""

@@ -13,7 +13,7 @@ from enum import StrEnum
 import numpy as np
 from numpy.typing import NDArray
 
-from trainer.geometry.layer import middle_points
+from trainer.geometry.layer import front_middle_mm, groove_at_mm, middle_points
 from trainer.models.device import FieldSize, LightAxis, LightPlace, MovingPart, Region, Unit
 
 Array = NDArray[np.float64]
@@ -80,8 +80,8 @@ def from_above(unit: Unit, field: FieldSize) -> tuple[Line, ...]:
     lines += _lights_above(unit, field)
     if field.layer is not None:
         _, places, _ = middle_points(field.layer, LAYER_STEP_MM)
-        ahead = radius - field.layer.front_behind_mm
-        lines.append(Line(LineKind.LAYER, [0.0, ahead] + places * [1.0, -1.0], "sharp layer"))
+        backwards = front_middle_mm(field, field.layer)[:2] + places
+        lines.append(Line(LineKind.LAYER, backwards * [1.0, -1.0], "sharp layer"))
     return tuple(lines)
 
 
@@ -106,11 +106,10 @@ def _lights_above(unit: Unit, field: FieldSize) -> list[Line]:
 def _ahead_mm(field: FieldSize) -> dict[LightPlace, float]:
     """Where the planes that face forward stand ahead of the axis, by what they mark."""
     radius = field.diameter_mm / 2.0
-    groove = field.layer.groove_behind_mm if field.layer is not None else 0.0
     return {
         LightPlace.FIELD_FRONT: radius,
         LightPlace.FIELD_CENTRE: 0.0,
-        LightPlace.GROOVE: radius - groove,
+        LightPlace.GROOVE: -groove_at_mm(field),
     }
 
 

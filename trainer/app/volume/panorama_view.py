@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 from numpy.typing import NDArray
-from PySide6.QtCore import QPointF, QRectF, QSize, Qt
+from PySide6.QtCore import QPointF, QSize
 from PySide6.QtGui import QColor, QImage, QPainter, QPaintEvent
 from PySide6.QtWidgets import (
     QCheckBox,
@@ -16,7 +16,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from trainer.app.boxed_words import paint_centred, paint_words
+from trainer.app.picture_parts import paint_centred, paint_words, place_in
 from trainer.scene.palette import GROUND
 from trainer.services.panorama import (
     SHOWN_DEPTHS,
@@ -119,14 +119,7 @@ class PanoramaSheet(QWidget):
         painter = QPainter(self)
         painter.fillRect(self.rect(), QColor(*GROUND))
         if self._image is not None:
-            size = QSize(self._image.width(), self._image.height())
-            size.scale(self.size(), Qt.AspectRatioMode.KeepAspectRatio)
-            place = QRectF(
-                (self.width() - size.width()) / 2.0,
-                (self.height() - size.height()) / 2.0,
-                size.width(),
-                size.height(),
-            )
+            place = place_in(self, self._image)
             painter.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform)
             painter.drawImage(place, self._image)
             scale = place.width() / self._image.width()

@@ -9,9 +9,15 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from trainer.geometry.layer import SHARP_MM, AgainstLayer, against_layer
+from trainer.geometry.layer import (
+    SHARP_MM,
+    AgainstLayer,
+    against_layer,
+    front_middle_mm,
+    groove_at_mm,
+)
 from trainer.geometry.transforms import apply
-from trainer.models.device import Beam, FieldSize, SharpLayer
+from trainer.models.device import Beam, FieldSize
 from trainer.models.frames import Frame, RigidTransform
 from trainer.models.structures import Head, Structure
 
@@ -59,15 +65,6 @@ class InLayer:
         return float(np.mean(found)) if found else None
 
 
-def from_front(field: FieldSize, layer: SharpLayer, points_mm: Array) -> Array:
-    """Field-frame points (n, 3) counted from the layer's front middle: left, back, up (n, 3) [mm].
-
-    Backwards is the field frame's second axis.
-    """
-    ahead = layer.front_behind_mm - field.diameter_mm / 2.0
-    return np.asarray(points_mm - [0.0, ahead, 0.0])
-
-
 def in_layer(
     head: Head, field: FieldSize, beam: Beam, to_field: Mapping[Frame, RigidTransform]
 ) -> InLayer | None:
@@ -76,15 +73,14 @@ def in_layer(
     if layer is None:
         return None
     edge = apply(to_field[Frame.SKULL], head.landmarks_mm[EDGE_MARK])
-    groove_at = layer.groove_behind_mm - field.diameter_mm / 2.0
     teeth = [s for s in head.structures.values() if is_whole_tooth(s)]
     middles = [apply(to_field[s.frame], s.hull_mm).mean(axis=0) for s in teeth]
     shown: tuple[ToothShown, ...] = ()
     if teeth:
-        found = against_layer(layer, beam, from_front(field, layer, np.array(middles)))
+        found = against_layer(layer, beam, np.array(middles) - front_middle_mm(field, layer))
         heights = [float(m[2]) for m in middles]
         shown = tuple(_shown(s, found, i, heights[i]) for i, s in enumerate(teeth))
-    return InLayer(groove_at - float(edge[1]), float(edge[0]), shown)
+    return InLayer(groove_at_mm(field) - float(edge[1]), float(edge[0]), shown)
 
 
 def is_whole_tooth(structure: Structure) -> bool:

@@ -14,10 +14,11 @@ from numpy.typing import NDArray
 from trainer.anatomy.jaw import mandible_to_skull
 from trainer.engine.panoramic.layer import EDGE_MARK
 from trainer.engine.placement import plane_ahead
+from trainer.geometry.layer import groove_at_mm
 from trainer.geometry.transforms import apply
 from trainer.models.device import Unit
 from trainer.models.frames import Frame
-from trainer.models.scenario import Case
+from trainer.models.scenario import AttitudeLimits, Case
 from trainer.models.setup import Setup
 from trainer.models.structures import Head
 
@@ -32,14 +33,16 @@ NAMES = ("front teeth in the groove", "midline", "pitch", "yaw", "roll")
 class LayerLimits:
     """What a case asks of a head in the sharp layer, with what it is measured on."""
 
-    case: Case
     head: Head
+    attitude: AttitudeLimits
     off_mm: float
 
 
 def layer_limits(case: Case, head: Head) -> LayerLimits | None:
     """The case's limits; ``None`` for a case without a sharp layer."""
-    return None if case.groove_off_mm is None else LayerLimits(case, head, case.groove_off_mm)
+    if case.groove_off_mm is None:
+        return None
+    return LayerLimits(head, case.attitude, case.groove_off_mm)
 
 
 def layer_slacks(
@@ -55,7 +58,7 @@ def layer_slacks(
     NotFound
         If the unit lacks the setup's field.
     """
-    head, asked, field = limits.head, limits.case.attitude, unit.field(setup.field)
+    head, asked, field = limits.head, limits.attitude, unit.field(setup.field)
     number = len(contacts_mm)
     found = np.full((number, len(NAMES)), np.inf)
     if field.layer is None:
@@ -63,7 +66,6 @@ def layer_slacks(
     jaw = mandible_to_skull(head.person, setup.jaw_gap_mm)
     reach = head.landmarks_mm[EDGE_MARK] - apply(jaw, head.chin_contact_mm)
     edge = rotations @ reach + contacts_mm
-    groove_at = field.layer.groove_behind_mm - field.diameter_mm / 2.0
     frame, forward = plane_ahead(asked.reference_plane, head)
     turned = rotations @ jaw.rotation if frame is Frame.MANDIBLE else rotations
     ahead, across = turned @ forward, turned @ np.array([1.0, 0.0, 0.0])
@@ -72,7 +74,7 @@ def layer_slacks(
         (asked.yaw_deg, np.arctan2(ahead[..., 0], -ahead[..., 1])),
         (asked.roll_deg, np.arcsin(np.clip(-across[..., 2], -1.0, 1.0))),
     )
-    found[:, 0] = limits.off_mm - np.abs(edge[:, 1] - groove_at)
+    found[:, 0] = limits.off_mm - np.abs(edge[:, 1] - groove_at_mm(field))
     found[:, 1] = limits.off_mm - np.abs(edge[:, 0])
     for column, (limit, angle) in enumerate(angles, start=2):
         found[:, column] = ARCH_MM * (np.deg2rad(limit) - np.abs(angle))

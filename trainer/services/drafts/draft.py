@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
-from trainer.errors import Fault, NotAllowedNow, NotReadable
+from trainer.errors import Fault, NotAllowedNow, NotReadable, TrainerError
 from trainer.models.device import Unit
 from trainer.models.scenario import Case
 from trainer.services.drafts import changes
@@ -16,7 +16,7 @@ from trainer.services.file_check import schema_faults
 from trainer.services.library import UNITS_FOLDER
 from trainer.services.scenario_io import RULES_FOLDER, case_faults, case_of, rules_beside
 from trainer.services.unit_check import check_unit, mean_heads
-from trainer.services.unit_io import Folders, named_files, unit_faults, unit_of
+from trainer.services.unit_io import Folders, named_files, unit_of
 from trainer.services.yaml_text import BYTE_ORDER_MARK, KeyPath, key_path, read_text, tree_of
 
 CASE, UNIT = "case", "unit"
@@ -267,13 +267,20 @@ def check_unit_draft(draft: Draft) -> CheckedUnit:
     NotReadable
         If the shipped heads, with which its reach is tried, are missing or broken.
     """
-    tree = tree_of(draft.text, draft.name)
-    if faults := unit_faults(tree):
-        values = tree_of(draft.text, draft.name)
-        schema_faults(values, UNIT)
-        return CheckedUnit(faults, (), None if values.faults else unit_of(values.data))
     found = check_unit(tree_of(draft.text, draft.name), mean_heads())
-    return CheckedUnit(found.faults, found.doubts, unit_of(tree.data))
+    return CheckedUnit(found.faults, found.doubts, _unit_to_draw(draft))
+
+
+def _unit_to_draw(draft: Draft) -> Unit | None:
+    """The unit as far as its values are what they should be, whether they fit together or not."""
+    tree = tree_of(draft.text, draft.name)
+    schema_faults(tree, UNIT)
+    if tree.faults:
+        return None
+    try:
+        return unit_of(tree.data)
+    except TrainerError:  # numbers of a tube that contradict each other
+        return None
 
 
 # saving -------------------------------------------------------------------------------------------

@@ -23,7 +23,7 @@ from trainer.models.appointment_visit import Programme
 from trainer.models.appointment_words import MetalLevel, RunKind
 from trainer.models.frames import RigidTransform
 from trainer.models.images import RecordedVolume
-from trainer.models.protocol import Exposure, ExposureKind, Protocol, exposure_mas
+from trainer.models.protocol import Exposure, ExposureKind, Protocol, Tube, exposure_mas
 from trainer.models.setup import Setup
 from trainer.physics.acquisition import InBeam, Pose, acquire, voxel_noise
 from trainer.physics.bricks import bricks_of
@@ -64,6 +64,18 @@ VERSION = 3
 
 class RecordingCancelled(Exception):
     """Nobody wants the volume any more; nothing has been kept of it."""
+
+
+def exposure_of(ask: VolumeAsk, protocol: Protocol) -> Exposure:
+    """The exposure of a run."""
+    used = ask.programme
+    return Exposure(ExposureKind.FULL, protocol.id, used.voxel_um, used.low_dose)
+
+
+def run_mas(tube: Tube, ask: VolumeAsk, protocol: Protocol) -> float:
+    """Tube charge of a whole run [mAs]; a preview takes its share."""
+    whole = exposure_mas(tube, exposure_of(ask, protocol))
+    return whole * PREVIEW_SHARE if ask.programme.run_kind is RunKind.PREVIEW else whole
 
 
 def watched(tell: Tell, cancelled: Callable[[], bool]) -> Tell:
@@ -181,9 +193,7 @@ def record_volume(
     inside = circle_of(grid, field.diameter_mm / 2.0)
     poses = poses_of(bench, ask, planned)[:views]
     voxel_um, low_dose = ask.programme.voxel_um, ask.programme.low_dose
-    mas = exposure_mas(tube, Exposure(ExposureKind.FULL, protocol.id, voxel_um, low_dose))
-    if ask.programme.run_kind is RunKind.PREVIEW:
-        mas *= PREVIEW_SHARE
+    mas = run_mas(tube, ask, protocol)
     spectrum = spectrum_of(tube)
     level = ask.programme.metal_level
 

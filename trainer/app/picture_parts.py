@@ -1,11 +1,22 @@
-"""Words on a picture, on a ground of their own so that they can be read on any grey."""
+"""What pictures share: their place in a widget, and words on a ground of their own.
+
+Such words can be read on any grey.
+"""
 
 from __future__ import annotations
 
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QPainter
+from PySide6.QtGui import QColor, QImage, QPainter
+from PySide6.QtWidgets import QWidget
 
 from trainer.scene.palette import PAPER, TEXT
+
+
+def place_in(widget: QWidget, image: QImage) -> QRectF:
+    """Where an image stands in a widget: as large as fits, in its middle."""
+    size = image.size().scaled(widget.size(), Qt.AspectRatioMode.KeepAspectRatio)
+    left, top = (widget.width() - size.width()) / 2, (widget.height() - size.height()) / 2
+    return QRectF(left, top, size.width(), size.height())
 
 
 def paint_words(painter: QPainter, words: str, corner: QPointF, right: bool) -> None:
